@@ -36,7 +36,8 @@ def assert_turns(found, expected, *, within, minutes):
     for when, level, high, line in zip(*found, lines, strict=True):
         kind, time, height = line.split()
         assert ("H" if high else "L") == kind, line
-        assert abs(when - np.datetime64(time)) <= np.timedelta64(int(minutes * 60), "s"), (line, when)
+        minute = (when + np.timedelta64(30, "s")).astype("datetime64[m]")  # tables give whole minutes
+        assert abs(minute - np.datetime64(time)) <= np.timedelta64(minutes, "m"), (line, when)
         assert level == pytest.approx(float(height), abs=within), line
 
 
