@@ -1,0 +1,139 @@
+"""What is taken of a boat that nobody has measured: areas, fittings, outline, weight. All are estimates.
+
+Boat frame: x forward from her aftmost point, y to port, z up from the waterline. SI units.
+"""
+
+from pathlib import Path
+
+from vessels.coefficients import read_coefficients
+
+SEA_WATER = 1025.0  # kg/m3
+_DATA = Path(__file__).parent / "data" / "hulls.yaml"
+_PLACES = ("bow", "mid", "stern")
+CLASSES = ("sail", "motor", "open", "catamaran", "work")
+
+
+def _take(name):
+    return read_coefficients(_DATA)[name].value
+
+
+def _class(hull_class):
+    if hull_class is None:
+        return "any"
+    if hull_class not in CLASSES:
+        raise ValueError(f"no class of hull called {hull_class!r} (there are: {', '.join(CLASSES)})")
+    return hull_class
+
+
+def windage(loa, beam, hull_class=None):
+    """Estimated areas above water and their drag coefficients; right to about 40 %.
+
+    Parameters
+    ----------
+    loa, beam : float
+        Length (of the hull, where it is known to be shorter) and beam. [m]
+    hull_class : str, optional
+        One of `CLASSES`; without it the boat is taken as a cabin motorboat, which catches most wind.
+
+    Returns
+    -------
+    dict
+        frontal_area, side_area [m2], cd_front, cd_side [-].
+    """
+    kind = _class(hull_class)
+    mast = _take("mast_area")[kind] * loa
+    return {
+        "frontal_area": _take("front_fill") * beam * _take("house_height")[kind] * loa + mast,
+        "side_area": _take("side_area")[kind] * loa**2 + mast,
+        "cd_front": _take("cd_front"),
+        "cd_side": _take("cd_side"),
+    }
+
+
+def underwater(loa, draft=None, depth=None):
+    """Estimated areas under water and their drag coefficients, raised in shallow water.
+
+    Parameters
+    ----------
+    loa : float
+        Length of the hull. [m]
+    draft, depth : float, optional
+        With both, the coefficient across is raised by `shallow_factor`. [m]
+
+    Returns
+    -------
+    dict
+        frontal_area, side_area [m2], cd_front, cd_side [-].
+    """
+    shallow = 1.0 if draft is None or depth is None else shallow_factor(draft, depth)
+    return {
+        "frontal_area": _take("wet_front_area") * loa**2,
+        "side_area": _take("wet_side_area") * loa**2,
+        "cd_front": _take("wet_cd_front"),
+        "cd_side": _take("wet_cd_side") * shallow,
+    }
+
+
+def shallow_factor(draft, depth):
+    """How much harder a cross stream presses where there is little water under the keel. [-]
+
+    Holds from deep water to draft / depth 0.96, where the published table ends and the factor stays.
+    Source: UFC 4-159-03, eq. 11 to 13 with exponent 2.
+
+    >>> round(shallow_factor(1.8, 2.0), 2)
+    3.25
+    """
+    share = _take("shallow_limit") if depth <= 0 else min(draft / depth, _take("shallow_limit"))
+    return 1 + (_take("shallow_touching") / _take("shallow_deep") - 1) * share**2
+
+
+def fittings(loa, beam):
+    """Six fittings where most boats have them: pairs forward, amidships and aft. Strength is not known.
+
+    Returns
+    -------
+    list of dict
+        id, x, y, z in the boat frame. [m]
+    """
+    return [
+        {
+            "id": f"{place}_{side}",
+            "x": _take("fitting_x")[place] * loa,
+            "y": sign * _take("fitting_y")[place] * beam,
+            "z": _take("fitting_z")[place] * loa,
+        }
+        for place in _PLACES
+        for side, sign in (("port", 1), ("starboard", -1))
+    ]
+
+
+def outline(loa, beam, hull_class=None):
+    """Port half of her outline from above, stern to bow; without a class half of a rectangle.
+
+    Returns
+    -------
+    list of (float, float)
+        All y >= 0: to be mirrored. [m]
+    """
+    shares = _take(f"outline_{_class(hull_class)}")
+    return [(x * loa, y * beam / 2) for x, y in shares]
+
+
+def rub_band(loa):
+    """The part of her side that can touch: height of its lower and upper edge above the water. [m]
+
+    >>> rub_band(11.0)
+    (0.3, 0.99)
+    """
+    low = _take("rub_low")
+    return low, max(_take("rub_high") * loa, low + _take("rub_least"))
+
+
+def displacement(loa, beam, draft=None):
+    """Estimated weight of the water she displaces, as a mass. A keel is deep and displaces little. [kg]
+
+    >>> round(displacement(10.0, 3.4), -2)
+    5600.0
+    """
+    hull = _take("hull_draft") * loa
+    return SEA_WATER * _take("block") * loa * beam * (hull if draft is None else min(draft, hull))
