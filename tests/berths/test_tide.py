@@ -1,32 +1,29 @@
 """Tide prediction against published tables, an independent program and closed forms.
 
-Stations, their licences and attribution: data/stations.json. NOAA publishes in feet; 1 ft = 0.3048 m.
+Constants, their licences and attribution: data/stations.json. NOAA publishes in feet; 1 ft = 0.3048 m.
 """
 
-import json
 import subprocess
 import sys
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from berths import constituents, tide
+from tests.berths.stations import (
+    BERGEN,
+    BOSTON,
+    BRANDYWINE,
+    EASTPORT,
+    MONTEREY,
+    SEATTLE,
+    STATIONS,
+    WENDLOW,
+    WENDLOW_MEAN,
+    harmonics,
+)
 
-STATIONS = {
-    row["id"]: row
-    for row in json.loads((Path(__file__).parent / "data" / "stations.json").read_text(encoding="utf-8"))[
-        "stations"
-    ]
-}
-BOSTON, SEATTLE, BERGEN = "noaa/8443970", "noaa/9447130", "kartverket/BGO"
-MONTEREY, BRANDYWINE, EASTPORT = "noaa/9413450", "noaa/8555889", "noaa/8410140"
 FOOT = 0.3048
-
-
-def harmonics(station):
-    row = STATIONS[station]
-    return row["constituents"], row["msl_above_datum"]
 
 
 def assert_turns(found, expected, *, within, minutes):
@@ -359,23 +356,12 @@ def test_tide_loads_without_django():
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 
-# --- the demo's invented station -------------------------------------------------------------------------
-
-# 'Wendlow Bar' does not exist. This holds the demo's figures still; it proves nothing about real tides.
-WENDLOW = [
-    ("M2", 0.80, 322),
-    ("S2", 0.26, 359),
-    ("N2", 0.16, 302),
-    ("K2", 0.07, 357),
-    ("K1", 0.07, 97),
-    ("O1", 0.05, 332),
-    ("M4", 0.03, 218),
-]
+# --- the demo's invented station: regression only -------------------------------------------------------
 
 
 def test_invented_station_levels():
     times = ["2027-01-01T00:00", "2027-06-15T00:00", "2027-10-15T12:00", "2031-01-01T06:00"]
-    assert tide.levels(WENDLOW, 1.40, times) == pytest.approx([0.726, 1.080, 2.219, 1.976], abs=0.001)
+    assert tide.levels(WENDLOW, WENDLOW_MEAN, times) == pytest.approx([0.726, 1.080, 2.219, 1.976], abs=0.001)
 
 
 def test_invented_station_turns():
@@ -385,10 +371,10 @@ def test_invented_station_turns():
         "L 2027-10-15T18:02 0.47, H 2027-10-15T23:54 2.38, L 2027-10-16T06:12 0.37, H 2027-10-16T12:14 2.49, "
         "L 2027-10-16T18:33 0.40, H 2027-10-17T00:30 2.44, L 2027-10-17T06:46 0.36, H 2027-10-17T12:49 2.50"
     )
-    found = tide.extremes(WENDLOW, 1.40, "2027-10-14T16:00", "2027-10-17T12:00")
+    found = tide.extremes(WENDLOW, WENDLOW_MEAN, "2027-10-14T16:00", "2027-10-17T12:00")
     local = found._replace(times=found.times + np.timedelta64(1, "h"))
     assert_turns(local, expected, within=0.006, minutes=1)
 
 
 def test_invented_station_lat_and_hat():
-    assert tide.lat_hat(WENDLOW, 1.40) == pytest.approx((0.05, 2.77), abs=0.005)
+    assert tide.lat_hat(WENDLOW, WENDLOW_MEAN) == pytest.approx((0.05, 2.77), abs=0.005)
