@@ -1,0 +1,1 @@
+"""The ground floor: the user, house rules, clock, units, trail and constraint classes."""

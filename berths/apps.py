@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class BerthsConfig(AppConfig):
+    name = "berths"
+    verbose_name = "Harbour and stays"

@@ -1,0 +1,35 @@
+"""The harbour: piers, berths, fastenings and water; stays and their tie-ups; line sets, loans and rounds."""
+
+from berths.models.harbour import Berth, BerthFace, BerthFastening, Face, Fastening, Pier
+from berths.models.lineset import LineSet, LineUse, SetPosition
+from berths.models.round import Look, Round, Sighting
+from berths.models.stay import MadeFast, MadeFastLine, Message, Recheck, Stay
+from berths.models.tieup import Card, FlagAccepted, TieUp
+from berths.models.water import Forecast, Notice, Reading, Water
+
+__all__ = [
+    "Berth",
+    "BerthFace",
+    "BerthFastening",
+    "Card",
+    "Face",
+    "Fastening",
+    "FlagAccepted",
+    "Forecast",
+    "LineSet",
+    "LineUse",
+    "Look",
+    "MadeFast",
+    "MadeFastLine",
+    "Message",
+    "Notice",
+    "Pier",
+    "Reading",
+    "Recheck",
+    "Round",
+    "SetPosition",
+    "Sighting",
+    "Stay",
+    "TieUp",
+    "Water",
+]
