@@ -8,6 +8,8 @@ In a slip: the middle of the inner end, +x out to the fairway. Side-to: one end 
 the water at y > 0.
 """
 
+from decimal import Decimal
+
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import CheckConstraint, F, Q, UniqueConstraint
@@ -111,6 +113,15 @@ class Berth(models.Model):
 
     def __str__(self):
         return self.code
+
+    def overhang_for(self, rules, boat_length=None):
+        """How far a boat may reach past the end here [m]: the berth's own figure, else house rule H9."""
+        if self.overhang is not None:
+            return self.overhang
+        value = Decimal(str(rules["H9"]["value"]))
+        of = {"metres": 100, "percent_of_berth": self.length, "percent_of_boat": boat_length}
+        basis = of[rules["H9"]["basis"]]
+        return None if basis is None else value * basis / 100
 
     def clean(self):
         rows = self.ladders

@@ -17,7 +17,7 @@ def now():
 
 def local(moment):
     """A moment in the harbour's zone."""
-    return moment.astimezone(house.rules().zone)
+    return moment.astimezone(house.zone())
 
 
 def today():

@@ -21,15 +21,6 @@ class Rules(dict):
     def __init__(self, changed):
         super().__init__({key: changed.get(key, rule["default"]) for key, rule in book().items()})
 
-    @property
-    def zone(self):
-        """The harbour's time zone."""
-        return ZoneInfo(self["zone"])
-
-    def for_engine(self):
-        """The numbered rules, as a Scenario carries them."""
-        return {key: value for key, value in self.items() if key[0] == "H" and key[1:].isdigit()}
-
 
 def rules():
     """The rules in effect now."""
@@ -44,6 +35,11 @@ def rules():
 def value(key):
     """One rule in effect, for instance `value("H7")`."""
     return rules()[key]
+
+
+def zone():
+    """The harbour's time zone, as a ZoneInfo."""
+    return ZoneInfo(value("zone"))
 
 
 def _read():
