@@ -3,7 +3,10 @@
 Boat frame: x forward from her aftmost point, y to port, z up from the waterline. SI units.
 """
 
+import math
 from pathlib import Path
+
+import numpy as np
 
 from vessels.coefficients import read_coefficients
 
@@ -137,3 +140,90 @@ def displacement(loa, beam, draft=None):
     """
     hull = _take("hull_draft") * loa
     return SEA_WATER * _take("block") * loa * beam * (hull if draft is None else min(draft, hull))
+
+
+def closed_outline(points):
+    """Her whole outline as a convex polygon, ready for contact.
+
+    A port half (all y >= 0) is mirrored, a dented outline is filled (see `dent`), and points that lie within
+    5 mm of a straight side are left out: each would add a contact point of its own and stiffen the side.
+
+    Parameters
+    ----------
+    points : sequence of (float, float)
+        At least 3 places, 2 for a port half; either turning sense, the last may repeat the first. [m]
+
+    Returns
+    -------
+    ndarray, (vertices, 2)
+        Counter-clockwise, the last point not repeated. [m]
+
+    Raises
+    ------
+    ValueError
+        Where the points enclose no area.
+
+    Examples
+    --------
+    >>> closed_outline([(0, 1), (5, 1.001), (10, 1)])
+    array([[10., -1.], [10.,  1.], [ 0.,  1.], [ 0., -1.]])
+    """
+    ring = _hull(_mirrored(points))
+    if len(ring) < 3:
+        raise ValueError(
+            "boat.outline: encloses no area; give at least three points that are not in one line"
+        )
+    start = max(range(len(ring)), key=lambda i: (ring[i][0], -ring[i][1]))
+    return np.array(_straightened(ring[start:] + ring[:start]))
+
+
+def dent(points):
+    """How deep the deepest dent of an outline is, which `closed_outline` fills. [m]
+
+    >>> dent([(0, 1.5), (4, 1.0), (8, 1.5)])
+    0.5
+    """
+    ring = _hull(_mirrored(points))
+    sides = list(zip(ring, ring[1:] + ring[:1], strict=True))
+    return max(min(abs(_off_chord(p, a, b)) for a, b in sides) for p in _mirrored(points))
+
+
+def _mirrored(points):
+    points = [(float(x), float(y)) for x, y in points]
+    return points + [(x, -y) for x, y in points] if all(y >= 0 for _, y in points) else points
+
+
+def _hull(points):
+    """Corners of the convex hull, counter-clockwise (Andrew's monotone chain)."""
+    points = sorted(set(points))
+    chains = []
+    for run in (points, points[::-1]):
+        chain = []
+        for p in run:
+            while len(chain) > 1 and _turn(chain[-2], chain[-1], p) <= 0:
+                chain.pop()
+            chain.append(p)
+        chains += chain[:-1]
+    return chains
+
+
+def _turn(a, b, p):
+    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
+
+
+def _off_chord(p, a, b):
+    return _turn(a, b, p) / math.dist(a, b)
+
+
+def _straightened(ring, tolerance=0.005):
+    kept, i = [], 0
+    closed = ring + ring[:1]
+    while i < len(ring):
+        kept.append(ring[i])
+        j = i + 1
+        while j < len(ring) and all(
+            abs(_off_chord(p, ring[i], closed[j + 1])) < tolerance for p in ring[i + 1 : j + 1]
+        ):
+            j += 1
+        i = j
+    return kept

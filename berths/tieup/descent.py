@@ -1,0 +1,114 @@
+"""Finds the poses of least energy for many problems at once (Levenberg-Marquardt, damped Newton).
+
+Unknowns are (x, y, heading x half her length), so that all three are in metres and every force in newtons.
+"""
+
+import numpy as np
+
+TOLERANCE = 1e-3  # N; where a problem counts as solved to the end
+RESTORING = 0.1  # N/m; makes the answer unique when everything is slack, moves no loaded one by 0.2 mm
+LONGEST_STEP = 0.5  # m
+_FIRST_DAMPING = 1e-2
+_SHRINK_AT = 0.8  # solved problems are dropped from the arrays when fewer than this share is left
+
+
+def residual(gradient):
+    """Largest of the force left over and the moment left over / half length, (M,). [N]"""
+    return np.maximum(np.hypot(gradient[0], gradient[1]), np.abs(gradient[2]))
+
+
+def matrix(hessian):
+    """The six entries (6, M) as full symmetric matrices (M, 3, 3)."""
+    return hessian[[0, 1, 3, 1, 2, 4, 3, 4, 5]].T.reshape(-1, 3, 3)
+
+
+def descend(energy, start, k_ref, rounds):
+    """Go down from each start until the residual is under `TOLERANCE` or the rounds are used up.
+
+    Parameters
+    ----------
+    energy : object
+        `evaluate(q)` gives (10, M): energy, gradient (3), Hessian (6: xx, xy, yy, xt, yt, tt);
+        `keep(which)` gives the same for some of the problems.
+    start : ndarray, (3, M)
+        [m]
+    k_ref : float
+        Stiffness that the damping is measured in: fixed, for the stiffness at the place is nearly 0 where all
+        lines are slack. [N/m]
+    rounds : int
+
+    Returns
+    -------
+    q : ndarray, (3, M)
+    terms : ndarray, (10, M)
+        At q.
+    used : ndarray, (M,)
+        Rounds until solved.
+    """
+    total = start.shape[1]
+    end, end_terms, used = start.copy(), np.empty((10, total)), np.full(total, rounds)
+    rows, q, terms = np.arange(total), start.copy(), energy.evaluate(start)
+    damping = np.full(total, _FIRST_DAMPING)
+    left = residual(terms[1:4])
+    for turn in range(rounds):
+        live = ~(left <= TOLERANCE)
+        count = np.count_nonzero(live)
+        if count <= _SHRINK_AT * len(rows):
+            done = rows[~live]
+            end[:, done], end_terms[:, done] = q[:, ~live], terms[:, ~live]
+            used[done] = np.minimum(used[done], turn)
+            if not count:
+                return end, end_terms, used
+            energy, rows, q, terms = energy.keep(live), rows[live], q[:, live], terms[:, live]
+            damping, left, live = damping[live], left[live], np.ones(count, bool)
+        elif count < len(rows):
+            used[rows[~live]] = np.minimum(used[rows[~live]], turn)
+        q, terms, damping, left = _one_round(energy, (q, terms, damping, left), live, k_ref)
+    end[:, rows], end_terms[:, rows] = q, terms
+    return end, end_terms, used
+
+
+def _one_round(energy, state, live, k_ref):
+    """The same state (place, terms, damping, residual) after one step was tried and taken or refused."""
+    q, terms, damping, left = state
+    step, sound = _step(terms, damping * k_ref)
+    tried = q + np.where(sound & live, step, 0.0)
+    new = energy.evaluate(tried)
+    new_left = residual(new[1:4])
+    fall = terms[0] - new[0]
+    gain = fall / np.maximum(_promised(terms, step), 1e-300)
+    rounding = 1e-12 * (1.0 + np.abs(terms[0]))
+    polished = (new_left < left) & (fall >= -rounding)
+    taken = sound & live & ((fall > 0) | polished)
+    change = np.where((gain > 0.75) | (polished & (fall <= rounding)), 0.3, np.where(gain > 0.25, 0.5, 2.0))
+    damping = np.clip(damping * np.where(taken, change, np.where(live, 6.0, 1.0)), 1e-12, 1e12)
+    return (
+        np.where(taken, tried, q),
+        np.where(taken, new, terms),
+        damping,
+        np.where(taken, new_left, left),
+    )
+
+
+def _step(terms, shift):
+    """Damped Newton step (3, M), clipped, and whether the damped Hessian is positive definite. [m]"""
+    gx, gy, gt = terms[1:4]
+    xx, xy, yy, xt, yt, tt = terms[4:]
+    xx, yy, tt = xx + shift, yy + shift, tt + shift
+    a, b, c = yy * tt - yt * yt, xt * yt - xy * tt, xy * yt - xt * yy  # first row of the adjugate
+    minor = xx * yy - xy * xy
+    det = xx * a + xy * b + xt * c
+    sound = (xx > 0) & (minor > 0) & (det > 0)
+    e, f = xx * tt - xt * xt, xy * xt - xx * yt
+    step = np.stack([a * gx + b * gy + c * gt, b * gx + e * gy + f * gt, c * gx + f * gy + minor * gt])
+    step /= -np.where(sound, det, 1.0)
+    longest = np.maximum(np.hypot(step[0], step[1]), np.abs(step[2]))
+    return step * np.minimum(1.0, LONGEST_STEP / np.maximum(longest, LONGEST_STEP)), sound
+
+
+def _promised(terms, step):
+    """Fall of energy that the undamped quadratic model promises. [J]"""
+    x, y, t = step
+    xx, xy, yy, xt, yt, tt = terms[4:]
+    linear = terms[1] * x + terms[2] * y + terms[3] * t
+    return -linear - 0.5 * (x * x * xx + y * y * yy + t * t * tt) - x * y * xy - x * t * xt - y * t * yt
