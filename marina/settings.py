@@ -99,6 +99,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "marina.desk.middleware.PartManners",
     "marina.desk.middleware.ContentSecurity",
+    "marina.desk.middleware.HarbourTime",
     "marina.desk.door.Door",
     "axes.middleware.AxesMiddleware",
 ]
@@ -132,6 +133,7 @@ AUTH_PASSWORD_VALIDATORS = [
 AXES_FAILURE_LIMIT = 5
 AXES_COOLOFF_TIME = 1  # hours
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]  # one wet phone does not lock out the office
+AXES_LOCKOUT_TEMPLATE = "desk/locked_out.html"
 LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "home"
 LOGOUT_REDIRECT_URL = "login"
@@ -160,3 +162,4 @@ if not DEBUG:
     SESSION_COOKIE_SECURE = True
     CSRF_COOKIE_SECURE = True
 SESSION_COOKIE_AGE = 14 * 24 * 3600
+IMPORT_EXPORT_ESCAPE_FORMULAE_ON_EXPORT = True  # a name that starts with = stays text in the sheet

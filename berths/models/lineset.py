@@ -81,6 +81,7 @@ class ClosedAs(models.TextChoices):
     SOLD = "sold", "sold"
     LEFT = "left", "left, because"
     REPLACED = "replaced", "replaced"
+    MOVED = "moved", "moved with her"
     LOST = "lost", "lost"
 
 
@@ -120,7 +121,7 @@ class LineUse(Deed):
             CheckConstraint(
                 name="line_use_closed_with_a_word",
                 condition=Q(back__isnull=True, closed_as="") | Q(back__isnull=False) & ~Q(closed_as=""),
-                violation_error_message="Say how the use ended: returned, sold, left, replaced, lost.",
+                violation_error_message="Say how the use ended: returned, sold, left and why ...",
             ),
             CheckConstraint(
                 name="line_use_left_because",

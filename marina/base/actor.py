@@ -29,6 +29,9 @@ def erasing():
 
 @contextmanager
 def _set(variable, value):
+    if variable.get() == value:
+        yield  # a service inside a request of the same person
+        return
     token = variable.set(value)
     _tell(connection)
     try:

@@ -21,6 +21,11 @@ class Rules(dict):
     def __init__(self, changed):
         super().__init__({key: changed.get(key, rule["default"]) for key, rule in book().items()})
 
+    @property
+    def zone(self):
+        """The harbour's time zone."""
+        return ZoneInfo(self["zone"])
+
 
 def rules():
     """The rules in effect now."""
@@ -39,7 +44,7 @@ def value(key):
 
 def zone():
     """The harbour's time zone, as a ZoneInfo."""
-    return ZoneInfo(value("zone"))
+    return rules().zone
 
 
 def _read():
@@ -62,7 +67,7 @@ def forget(**kwargs):
 
 
 def set_rule(*, key, value, by, reason=""):
-    """Change a rule, or refuse with a ValidationError; the caller marks what depends on it."""
+    """Change a rule, or refuse with a ValidationError."""
     rule = HouseRule.objects.filter(key=key).first() or HouseRule(key=key)
     rule.value, rule.by, rule.reason, rule.since = value, by, reason, timezone.now()
     rule.full_clean()

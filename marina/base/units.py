@@ -1,8 +1,8 @@
 """Lengths, speeds and forces as people read and write them. Pure: no Django, no settings.
 
 Inside everything is SI and lengths are decimals to 0.1 mm. Rounding happens on the way out only and, where
-one side is the safer, goes to that side; what a form shows for editing (`write_length`) is not rounded, so that
-opening and saving a form never moves a stored digit, in feet as in metres.
+one side is the safer, goes to that side; what a form shows for editing (`write_length`) is not rounded, so
+that opening and saving a form never moves a stored digit, in feet as in metres.
 """
 
 import math

@@ -1,0 +1,215 @@
+"""What a tie-up was worked out from has changed: say so at once, and why.
+
+Signals of the models call `changed`. It compares the row as it was with the row as it is, so that saving
+without a change marks nothing; columns that no tie-up rests on are listed in `NOT_IN_A_TIE_UP`, all others
+count. Only tie-ups that are still in use are marked; what has been is evidence and stays as it was.
+"""
+
+from django.db.models import Q
+from django.db.models.signals import post_delete, post_save, pre_save
+
+from berths.models import (
+    Berth,
+    BerthFace,
+    BerthFastening,
+    Face,
+    Fastening,
+    Forecast,
+    LineSet,
+    LineUse,
+    Notice,
+    Reading,
+    SetPosition,
+    Stay,
+    TieUp,
+    Water,
+)
+from marina.base import clock
+from marina.base.models import HouseRule
+from marina.base.rulebook import book
+from vessels.models import DeckFitting, GearZone, Line, Vessel
+
+NOT_IN_A_TIE_UP = {
+    Vessel: {"name", "mark", "owner_id", "contact", "note"},
+    Line: {
+        "second_tag",
+        "colour",
+        "certificate",
+        "made_on",
+        "in_service_on",
+        "owner_kind",
+        "owner_id",
+        "home",
+    }
+    | {"kept_for", "next_inspection", "note", "diameter_label"},
+    Berth: {"walking_order", "pier_id", "note"},
+    Fastening: {"checked_by", "note"},
+    Water: {"name", "note", "storm_up", "storm_down", "storm_reason", "surge_by", "surge_on"},
+    Notice: {"published", "reason"},
+    Stay: {"state", "state_why", "client_id", "note", "side_told"},
+    LineUse: {"client_id", "by_id", "back_by_id", "due", "condition_out", "condition_in", "reason"},
+    LineSet: {"owner_id", "why_closed", "note"},
+    Forecast: {"client_id", "by_id", "source", "note"},
+    HouseRule: {"reason", "by_id", "since"},
+}
+IN_USE = Q(stay__state__in=("booked", "fast")) | Q(line_set__isnull=False, line_set__ends__isnull=True)
+
+
+def connect():
+    """Listen to every model that a tie-up rests on."""
+    for model in AFFECTED:
+        name = model._meta.label_lower
+        pre_save.connect(_remember, sender=model, dispatch_uid=f"stale-before-{name}")
+        post_save.connect(_saved, sender=model, dispatch_uid=f"stale-saved-{name}")
+        post_delete.connect(_deleted, sender=model, dispatch_uid=f"stale-deleted-{name}")
+
+
+def _remember(sender, instance, raw=False, **kwargs):
+    """Keep the row as it is before a save, to compare it and to know where it belonged."""
+    known = instance.pk is not None and not raw
+    instance._before = sender._base_manager.filter(pk=instance.pk).first() if known else None
+
+
+def _saved(sender, instance, raw=False, **kwargs):
+    before = getattr(instance, "_before", None)
+    fields = _differing(sender, before, instance)
+    if raw or not fields:
+        return
+    words = "added" if before is None else f"{', '.join(fields)} changed"
+    rows = [instance] if before is None else [before, instance]
+    mark(_any(AFFECTED[sender](row) for row in rows), f"{_called(instance)}: {words}")
+
+
+def _deleted(sender, instance, **kwargs):
+    mark(AFFECTED[sender](instance), f"{_called(instance)}: deleted")
+
+
+def _differing(model, before, now):
+    """Names of the fields that differ and count; all of them for a new row."""
+    left_out = NOT_IN_A_TIE_UP.get(model, set())
+    fields = [f for f in model._meta.concrete_fields if f.attname not in left_out and not f.primary_key]
+    return [
+        f.verbose_name
+        for f in fields
+        # A form may hold '1.80' where the column holds 1.8000: compared as the column would have it.
+        if before is None or f.to_python(getattr(before, f.attname)) != f.to_python(getattr(now, f.attname))
+    ]
+
+
+def _called(row):
+    return f"{row._meta.verbose_name} {row}"
+
+
+def mark(affected, why):
+    """Mark the tie-ups that `affected` (a Q on TieUp) picks and that are in use; returns how many."""
+    tie_ups = TieUp.objects.filter(affected, IN_USE, stale=False).values("pk")
+    return TieUp.objects.filter(pk__in=list(tie_ups.values_list("pk", flat=True))).update(
+        stale=True, stale_why=why[:200], stale_since=clock.now()
+    )
+
+
+def resting_on_rule(key):
+    """Tie-ups in use that a house rule would make stale, for the count shown before it is saved."""
+    return TieUp.objects.filter(_of_rule(HouseRule(key=key)), IN_USE, stale=False)
+
+
+NOTHING, EVERYTHING = Q(pk__in=[]), Q()
+
+
+def _any(conditions):
+    whole = NOTHING
+    for condition in conditions:
+        whole |= condition
+    return whole
+
+
+def _of_vessel(vessel_id):
+    """Her own tie-ups, and those of the boats beside her, for she is their neighbour."""
+    own = Q(stay__vessel=vessel_id) | Q(line_set__vessel=vessel_id)
+    stays = Stay.objects.filter(vessel=vessel_id, state__in=("booked", "fast")).select_related("berth")
+    return _any([own, *(_beside(stay) for stay in stays)])
+
+
+def _of_stay(stay):
+    return Q(stay=stay.pk) | _beside(stay)
+
+
+def _beside(stay):
+    """Stays at the same time in the same berth (the raft) or in the next ones along the pier."""
+    berth = stay.berth
+    near = Berth.objects.filter(
+        pier=berth.pier_id, walking_order__range=(berth.walking_order - 1, berth.walking_order + 1)
+    )
+    then = Q(stay__depart__isnull=True) | Q(stay__depart__gt=stay.arrive)
+    if stay.depart is not None:
+        then &= Q(stay__arrive__lt=stay.depart)
+    return Q(stay__berth__in=list(near.values_list("pk", flat=True))) & then & ~Q(stay=stay.pk)
+
+
+def _of_line(line):
+    """Tie-ups of the stays and sets where the line is at work, or was found when she was made fast."""
+    return (
+        Q(stay__lines__line=line.pk, stay__lines__back__isnull=True)
+        | Q(stay__made_fast__lines__line=line.pk)
+        | Q(line_set__positions__uses__line=line.pk, line_set__positions__uses__back__isnull=True)
+    )
+
+
+def _of_use(use):
+    if use.stay_id:
+        return Q(stay=use.stay_id)
+    return _of_set(use.position.line_set) if use.position_id else NOTHING
+
+
+def _of_set(line_set):
+    """The set's own tie-ups, and those of her stays at that berth."""
+    here = Q(stay__vessel=line_set.vessel_id, stay__berth=line_set.berth_id)
+    return Q(line_set=line_set.pk) | here
+
+
+def _of_berths(**where):
+    """Tie-ups at the berths that match, by stay or by line set."""
+    berths = list(Berth.objects.filter(**where).values_list("pk", flat=True))
+    return Q(stay__berth__in=berths) | Q(line_set__berth__in=berths)
+
+
+def _of_water(water_id):
+    return _of_berths(water=water_id) | _of_berths(water__outer=water_id)
+
+
+def _of_reading(reading):
+    """A reading says how high a regulated water stands; a tide is predicted, whatever somebody read."""
+    return _of_water(reading.water_id) if reading.water.kind == "limits" else NOTHING
+
+
+def _of_forecast(forecast):
+    then = Q(stay__arrive__lt=forecast.ends) & (
+        Q(stay__depart__isnull=True) | Q(stay__depart__gt=forecast.starts)
+    )
+    return then & (EVERYTHING if forecast.water_id is None else _of_water(forecast.water_id))
+
+
+def _of_rule(rule):
+    return EVERYTHING if book().get(rule.key, {}).get("tie_up", True) else NOTHING
+
+
+AFFECTED = {
+    Vessel: lambda vessel: _of_vessel(vessel.pk),
+    DeckFitting: lambda fitting: _of_vessel(fitting.vessel_id),
+    GearZone: lambda zone: _of_vessel(zone.vessel_id),
+    Line: _of_line,
+    LineUse: _of_use,
+    LineSet: _of_set,
+    SetPosition: lambda position: _of_set(position.line_set),
+    Berth: lambda berth: _of_berths(pk=berth.pk),
+    Fastening: lambda fastening: _of_berths(fastenings__fastening=fastening.pk),
+    BerthFastening: lambda named: _of_berths(pk=named.berth_id),
+    Face: lambda face: _of_berths(faces__face=face.pk),
+    BerthFace: lambda named: _of_berths(pk=named.berth_id),
+    Water: lambda water: _of_water(water.pk),
+    Notice: lambda notice: _of_water(notice.water_id),
+    Reading: _of_reading,
+    Forecast: _of_forecast,
+    HouseRule: _of_rule,
+    Stay: _of_stay,
+}
