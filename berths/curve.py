@@ -86,6 +86,7 @@ class Curve:
     @classmethod
     def of_points(cls, points):
         """Points (time, level) as they are: times `datetime` with a zone, or UTC as numpy reads it."""
+        points = list(points)
         times = np.array(
             [instant(t) if isinstance(t, datetime) else np.datetime64(t, "s") for t, _ in points],
             "datetime64[s]",
@@ -164,6 +165,10 @@ class Curve:
         stretched = new_levels[k] + share * (new_levels[k + 1] - new_levels[k])
         turn = np.where(np.isin(inside, at), self.turn[inside], 0)
         return _distinct(times, stretched, turn), dropped
+
+    def moved(self, minutes, metres):
+        """The same curve so much later and higher."""
+        return Curve(self.times + np.timedelta64(int(60 * minutes), "s"), self.levels + metres, self.turn)
 
     # --- what it says ---
 

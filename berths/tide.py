@@ -24,6 +24,7 @@ from berths.constituents import constituent, longitudes, modulation
 STEP = np.timedelta64(6, "m")  # of the samples between which a turn is looked for
 PAD = np.timedelta64(26, "h")  # sampled beyond both ends, so that a turn near an end has its neighbours
 RIPPLE = 0.01  # m; a rise or fall smaller than this is no tide
+BLOCK = 10_000  # times in one go: a long stay costs time, not memory
 EPOCH_YEARS = (2020, 2038)  # 19 years: one whole swing of the moon's node
 
 
@@ -81,16 +82,23 @@ def levels(constants, mean_level, times):
     t = utc64(times)
     if not len(constants):
         return np.full(t.shape, float(mean_level))
-    flat = t.ravel()
     names, amplitude, phase = zip(*constants, strict=True)
     found = [constituent(name) for name in names]
-    day, which = np.unique(flat.astype("datetime64[D]"), return_inverse=True)
+    amplitude, lag = np.array(amplitude, float)[:, None], np.radians(np.array(phase, float))[:, None]
+    flat = t.ravel()
+    total = np.empty(len(flat))
+    for first in range(0, len(flat), BLOCK):
+        block = slice(first, first + BLOCK)
+        total[block] = _sum_of_cosines(found, amplitude, lag, flat[block])
+    return float(mean_level) + total.reshape(t.shape)
+
+
+def _sum_of_cosines(found, amplitude, lag, times):
+    day, which = np.unique(times.astype("datetime64[D]"), return_inverse=True)
     f, u = modulation(found, day)
-    f *= np.array(amplitude, float)[:, None]
-    u -= np.radians(np.array(phase, float))[:, None]
-    angle = np.radians(np.array([c.multiples for c in found]) @ longitudes(flat))
-    angle += u[:, which]
-    return float(mean_level) + (f[:, which] * np.cos(angle)).sum(axis=0).reshape(t.shape)
+    angle = np.radians(np.array([c.multiples for c in found]) @ longitudes(times))
+    angle += (u - lag)[:, which]
+    return ((amplitude * f)[:, which] * np.cos(angle)).sum(axis=0)
 
 
 def samples(constants, mean_level, start, end):

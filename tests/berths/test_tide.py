@@ -351,8 +351,8 @@ def test_window_takes_the_ends_of_a_stay_and_the_turns_between():
     )
 
 
-def test_tide_loads_without_django():
-    code = "import sys, berths.tide; sys.exit('django' in sys.modules)"
+def test_tide_and_window_load_without_django():
+    code = "import sys, berths.tide, berths.window; sys.exit('django' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 

@@ -1,0 +1,135 @@
+"""The water of berths: levels, highs and lows, and the water window of stays.
+
+`spans` works each water out once over a time; windows of single stays are cut out of that. See
+`berths.window` for what a window holds and how it says what is not known.
+"""
+
+from dataclasses import replace
+from datetime import timedelta
+
+from django.db.models import OuterRef, Q, Subquery
+
+from berths import stations, window
+from berths.curve import moment
+from berths.models import Notice, Reading, Water
+from berths.window import LONGEST, TIDAL, WaterSpan, WaterWindow
+from marina.base import clock
+
+AHEAD = timedelta(days=15)  # of a water without end this much is shown: springs and neaps both
+
+
+def harbour_waters(start, end):
+    """Every water of the harbour between two times: {water's pk: WaterSpan}. Three queries."""
+    return spans(Water.objects.select_related("outer"), start, end)
+
+
+def window_of(water, start, end=None, *, now=None, storm=False):
+    """The water window of a stay. At most two queries, and one to fetch `outer` of a water with a gate.
+
+    Parameters
+    ----------
+    water : Water or None
+    start, end : aware datetime
+        `end` None: a permanent berth or an open stay, judged on LAT to HAT.
+    now : aware datetime
+        The present moment; a stored tie-up gives its own again. Default: the harbour's clock.
+    storm : bool
+        Take the storm pair of allowances.
+    """
+    if water is None:
+        return WaterWindow(not_known={"water": "which water this berth lies in is not known"})
+    now = now or clock.now()
+    if end is None:
+        since, until = max(start, now), max(start, now) + AHEAD
+    else:
+        since, until = start, min(end, start + LONGEST)
+    return spans([water], since, until)[water.pk].window(start, end, now=now, storm=storm)
+
+
+def window_of_stay(stay, *, now=None, storm=False):
+    """The water window of a stay, in the water of her berth. See `window_of`.
+
+    A permanent stay, and one without an end, meets LAT to HAT.
+    """
+    end = None if stay.purpose == "permanent" else stay.depart
+    return window_of(stay.berth.water, stay.arrive, end, now=now, storm=storm)
+
+
+def source_of(water):
+    """Where a water's levels come from, and the words to show beside them. No query."""
+    words = window.source_of(water)
+    if water.kind in TIDAL:
+        return f"{words}. {stations.attribution(water.station or {})}"
+    return words
+
+
+def level_at(water, time):
+    """The level at a time, or None if it is not known: predicted, tabled or last read."""
+    return spans([water], time, time)[water.pk].level(time)
+
+
+def turns(water, start, end):
+    """Highs and lows between two times; none where there is no tide."""
+    return spans([water], start, end)[water.pk].turns()
+
+
+def next_turns(water, now, n=2):
+    """The next highs and lows from now on, up to `n`."""
+    return turns(water, now, now + n * timedelta(hours=30))[:n]
+
+
+def passages(water, start, end):
+    """When boats pass this water's gate: a list of (from, until), or None if it is not known."""
+    span = spans([water], start, end)[water.pk]
+    if span.outer is None or span.outer.curve is None or water.passes_above is None:
+        return None
+    found = span.outer.curve.above(float(water.passes_above))
+    return [(moment(a), moment(b)) for a, b in found]
+
+
+def departure(reading):
+    """By how much a reading lies above the prediction for its time [m], or None if there is no tide."""
+    if reading.water.kind not in TIDAL:
+        return None
+    predicted = level_at(reading.water, reading.at)
+    return None if predicted is None else float(reading.level) - predicted
+
+
+# --- all waters at once ----------------------------------------------------------------------------------
+
+
+def spans(waters, start, end):
+    """Work waters out between two times: {pk: WaterSpan}. At most two queries, and the one for `waters`."""
+    rows = {water.pk: water for water in waters}
+    rows |= {water.outer_id: water.outer for water in rows.values() if water.outer_id}
+    notices, readings = _notices(rows, start), _readings(rows, start, end)
+    made = {
+        pk: WaterSpan.of(row, start, end, notices=notices.get(pk, ()), readings=readings.get(pk, ()))
+        for pk, row in rows.items()
+    }
+    return {
+        pk: replace(span, outer=made[span.water.outer_id]) if span.water.outer_id in made else span
+        for pk, span in made.items()
+    }
+
+
+def _notices(rows, start):
+    found = {}
+    still = Q(ends__isnull=True) | Q(ends__gt=start)
+    for notice in Notice.objects.filter(still, water__in=rows).order_by("starts", "id"):
+        found.setdefault(notice.water_id, []).append(notice)
+    return found
+
+
+def _readings(rows, start, end):
+    """The readings of the time, and the last one before it, of waters that have no prediction."""
+    still = [pk for pk, water in rows.items() if water.kind not in TIDAL]
+    before = (
+        Reading.objects.filter(water=OuterRef("pk"), at__lte=start).order_by("-at", "-id").values("pk")[:1]
+    )
+    last = Water.objects.filter(pk__in=still).annotate(last=Subquery(before)).values("last")
+    wanted = Q(pk__in=last) | Q(water__in=still, at__gt=start, at__lte=end)
+    found = {}
+    for reading in Reading.objects.filter(wanted).order_by("at", "id"):
+        found.setdefault(reading.water_id, []).append(reading)
+    return found

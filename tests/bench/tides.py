@@ -1,0 +1,58 @@
+"""How long tides take: `python -m tests.bench.tides`. Prints figures; run on a quiet machine."""
+
+import time
+
+import numpy as np
+
+from berths import tide
+from berths.curve import Curve
+from tests.berths.stations import BOSTON, harmonics
+
+STAYS = 400
+
+
+def best(work, times=5):
+    """Shortest of some runs, in milliseconds: the one the rest of the machine disturbed least."""
+    taken = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        taken.append(time.perf_counter() - start)
+    return 1000 * min(taken)
+
+
+def main():
+    waves, mean = harmonics(BOSTON)
+    first = np.datetime64("2027-03-01T00:00", "s")
+    month = np.arange(first, first + np.timedelta64(30, "D"), np.timedelta64(6, "m"))
+    rng = np.random.default_rng(7)
+    arrive = first + rng.integers(0, 27 * 24 * 60, STAYS) * np.timedelta64(1, "m")
+    depart = arrive + rng.integers(6 * 60, 72 * 60, STAYS) * np.timedelta64(1, "m")
+    stays = list(zip(arrive, depart, strict=True))
+
+    def one_pass():
+        whole = Curve.predicted(waves, mean, arrive.min(), depart.max())
+        return [whole.cut(a, b).window() for a, b in stays]
+
+    def one_by_one():
+        return [tide.window(waves, mean, a, b) for a, b in stays]
+
+    difference = np.abs(np.array(one_pass()) - np.array(one_by_one())).max()
+    whole = Curve.predicted(waves, mean, month[0], month[-1])
+    together, apart = best(one_pass), best(one_by_one, times=1)
+    lines = [
+        f"Boston, {len(waves)} constituents",
+        f"30 days at 6 min                          {best(lambda: tide.levels(waves, mean, month)):7.1f} ms",
+        f"highs and lows of a year                  "
+        f"{best(lambda: tide.extremes(waves, mean, '2027-01-01', '2028-01-01'), 2):7.1f} ms",
+        f"LAT and HAT, 19 years (data entry)        {best(lambda: tide.lat_hat(waves, mean), 1):7.1f} ms",
+        f"30 days thinned to 1 cm, {len(whole.thinned().times):4d} points     {best(whole.thinned):7.1f} ms",
+        f"{STAYS} stays' windows, predicted once       {together:7.1f} ms",
+        f"{STAYS} stays' windows, one by one           {apart:7.1f} ms",
+        f"ratio {apart / together:.0f}; largest difference {1000 * difference:.1f} mm",
+    ]
+    print("\n".join(lines))  # noqa: T201
+
+
+if __name__ == "__main__":
+    main()
