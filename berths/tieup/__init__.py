@@ -22,3 +22,7 @@ counter-clockwise from +x.
 
 Arrays: the first axis is always the case; then lines or contact points.
 """
+
+from berths.tieup.tie import tie_up
+
+__all__ = ["tie_up"]

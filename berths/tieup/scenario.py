@@ -7,12 +7,15 @@ decides later what may be assumed and what has to stay 'not known'.
 Frames, signs and units: see the docstring of `berths.tieup`.
 """
 
+import itertools
 import json
 from collections import Counter
 from datetime import datetime
 from typing import Annotated, Any, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
+
+from berths.tieup import rules
 
 VERSION = 1
 
@@ -445,6 +448,7 @@ def _cross_faults(data):
     faults += _reference_faults(data)
     faults += _table_faults(data)
     faults += _order_faults(data)
+    faults += rules.faults(data.get("house"))
     return faults
 
 
@@ -493,9 +497,9 @@ def _curve_faults(table):
     faults = []
     if rows[0][0] == 0 and rows[0][1] > 0:
         faults.append("a line without stretch carries nothing: the row at strain 0 must have tension 0")
-    if any(b[0] <= a[0] for a, b in zip(rows, rows[1:], strict=False)):
+    if any(b[0] <= a[0] for a, b in itertools.pairwise(rows)):
         faults.append("strain must rise from row to row")
-    if any(b[1] < a[1] for a, b in zip(rows, rows[1:], strict=False)):
+    if any(b[1] < a[1] for a, b in itertools.pairwise(rows)):
         faults.append("tension must not fall from row to row")
     if rows[-1][0] == 0:
         faults.append("needs a row with strain above 0")
@@ -546,7 +550,7 @@ def _order_faults(data):
     curve = water.get("curve")
     if isinstance(curve, list):
         times = [_moment(row[0]) for row in curve if isinstance(row, list | tuple) and row]
-        if all(times) and any(b <= a for a, b in zip(times, times[1:], strict=False)):
+        if all(times) and any(b <= a for a, b in itertools.pairwise(times)):
             faults.append("water.curve: times must rise from row to row")
     return faults
 

@@ -158,12 +158,14 @@ class Band(Part):
 class Summary(Band):
     """Counts and extremes. `answer` never says more than 'holds in the stated cases'.
 
-    `aground` lists spans in which her keel is on the bed; `reach` is the rectangle her hull sweeps over all
-    cases, [x low, y low, x high, y high]; `depth_least` is what is left under her at the lowest level.
+    `holds_to` is the greatest stated gust up to which every limit is kept; `aground` lists spans in which her
+    keel is on the bed; `reach` is the rectangle her hull sweeps over all cases, [x low, y low, x high, y high];
+    `depth_least` is what is left under her at the lowest level.
     """
 
     answer: Literal["holds", "does_not_hold", "not_known"]
     why: str = ""
+    holds_to: float | None = None
     counts: dict[str, int] = {}
     soft: Band | None = None
     stiff: Band | None = None

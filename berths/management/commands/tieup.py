@@ -1,0 +1,42 @@
+"""`manage.py tieup FILE`: a Scenario in, a Verdict out. Needs no database and no environment."""
+
+import sys
+
+from django.core.management.base import BaseCommand
+
+from berths.tieup import tie_up
+from berths.tieup.scenario import BadScenario, read
+from berths.tieup.table import as_table
+
+BAD_INPUT = 2
+
+
+class Command(BaseCommand):
+    help = "Work out how a boat is tied up at a berth, from a Scenario in JSON ('-' reads standard input)."
+    requires_system_checks = []
+
+    def add_arguments(self, parser):
+        parser.add_argument("file", help="Scenario as JSON, or - for standard input")
+        parser.add_argument("--json", action="store_true", help="print the whole Verdict as JSON")
+
+    def handle(self, *args, **options):
+        try:
+            text = _text_of(options["file"])
+            scenario = read(text)
+        except OSError as error:
+            self._refuse([f"file: cannot read {options['file']}: {error.strerror or error}"])
+        except BadScenario as error:
+            self._refuse(error.faults)
+        verdict = tie_up(scenario)
+        self.stdout.write(verdict.to_json(indent=1) if options["json"] else as_table(verdict))
+
+    def _refuse(self, faults):
+        self.stderr.write("\n".join(faults))
+        sys.exit(BAD_INPUT)
+
+
+def _text_of(name):
+    if name == "-":
+        return sys.stdin.buffer.read()
+    with open(name, "rb") as file:
+        return file.read()

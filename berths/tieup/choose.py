@@ -1,0 +1,350 @@
+"""Chooses the lines: candidates are combined, solved in three passes, and the best set that holds is taken.
+
+The passes get fewer sets and more cases: a coarse look at many sets, the full range of water and wind for the
+good ones, and every case with soft and stiff rope for the winner. Limits come before the score; where nothing
+keeps them all the best set is still returned, with what it breaks.
+"""
+
+import heapq
+import itertools
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from berths.tieup import candidates, geometry, lengths, limits, outcome
+from berths.tieup import cases as casework
+from berths.tieup.scenario import Line, Stiffness
+from vessels import rope
+
+SETS, KEPT, FINAL = 100, 64, 8
+SLACKS = (1.0, 1.015, 1.04)
+MOST_CASES = 169  # of the full pass
+CHAFE = 0.3  # m; lines of a set that cross nearer than this saw each other. Common practice, no source.
+
+
+@dataclass
+class Chosen:
+    """The set taken, on all cases (soft, middle, stiff rope), and how it came about."""
+
+    picks: tuple
+    lines: list
+    cases: list
+    soft: outcome.Outcome
+    middle: outcome.Outcome
+    stiff: outcome.Outcome
+    broken: list
+    pruned: list
+    missing: list
+    tried: int = 0
+    why: dict = field(default_factory=dict)
+    following: list = field(default_factory=list)
+
+
+@dataclass
+class Entry:
+    """One set with one slack while it is compared: its use of limits and its score."""
+
+    picks: tuple
+    slack: float
+    lines: list
+    use: dict = field(default_factory=dict)
+    peak: float = 0.0
+    excursion: float = 0.0
+    unsolved: int = 0
+
+    @property
+    def over(self):
+        """By how much limits are broken; 0 when all are kept."""
+        return 100.0 * self.unsolved + sum(max(0.0, u - 1) for u in self.use.values())
+
+    def score(self, loa):
+        unknown = len({c.shore.id for c in self.picks if c.shore.strength is None})
+        length = sum(line.length for line in self.lines)
+        return 3 * self.peak + self.excursion + 0.1 * len(self.lines) + 0.02 * length / loa + 0.3 * unknown
+
+    def rank(self, loa):
+        names = tuple(c.key for c in self.picks)
+        return (round(self.over, 6), round(self.score(loa), 6), len(self.lines), names, self.slack)
+
+
+class Chooser:
+    """One search for one filled Scenario; the diameter may grow while it runs."""
+
+    def __init__(self, scenario, figures, levels, all_cases):
+        self.scenario, self.figures = scenario, figures
+        self.levels, self.all_cases = np.asarray(levels, float), all_cases
+        self.loa = scenario.boat.loa
+        self.diameter = scenario.rope.diameter_mm
+
+    def lines_for(self, picks, slack, diameter=None):
+        """Real lines for a set of candidates: strength, stretch and working length."""
+        diameter = diameter or self.diameter
+        material = self.scenario.rope.material
+        table = [tuple(row) for row in rope.stretch(material)]
+        mbs = rope.strength(material, diameter).mbs
+        calm = lengths.strain_at(table, self.figures.calm_share, self.figures.stretch_stiff)
+        return [
+            Line(
+                id=f"L{i + 1}",
+                boat_fitting=c.boat.id,
+                shore_fitting=c.shore.id,
+                length=lengths.working_length(c.run, self.levels, calm) * slack,
+                material=material,
+                diameter_mm=diameter,
+                mbs=mbs,
+                stiffness=Stiffness(table=table),
+            )
+            for i, c in enumerate(picks)
+        ]
+
+    def look(self, entries, cases, both_curves=False):
+        """Solve these entries over these cases and note their use of limits, best first."""
+        sets = [e.lines for e in entries]
+        curves = (self.figures.stretch_soft, self.figures.stretch_stiff) if both_curves else (1.0,)
+        seen = [outcome.run(self.scenario, sets, cases, slope, second="none") for slope in curves]
+        soft, stiff = seen[0], seen[-1]
+        use = limits.worst(soft, stiff, self.figures)
+        peak, moved = stiff.ratio().max(axis=(1, 2)), soft.moved().max(axis=1)
+        unsolved = soft.unsolved().sum(axis=1) + (stiff.unsolved().sum(axis=1) if both_curves else 0)
+        for k, entry in enumerate(entries):
+            entry.use = {name: float(u[k]) for name, u in use.items()}
+            entry.peak, entry.excursion, entry.unsolved = float(peak[k]), float(moved[k]), int(unsolved[k])
+        return sorted(entries, key=lambda e: e.rank(self.loa))
+
+    def search(self):
+        """The usual set; where that lets her go too far, the usual set with more springs, if that is better.
+
+        Returns
+        -------
+        chosen : Chosen or None
+            None where no set can be put on.
+        pruned : list of str
+        missing : list of str
+            Roles that nothing here can fill.
+        """
+        chosen, pruned, missing = self._search(more=False)
+        if chosen is None or not any(b.limit in limits.MOVES for b in chosen.broken):
+            return chosen, pruned, missing
+        second, pruned_too, _ = self._search(more=True)
+        if second and len(second.lines) > len(chosen.lines) and _over(second) < _over(chosen):
+            for pick in second.picks[len(chosen.picks) :]:
+                second.why[pick.role] = f"without it {chosen.broken[0].words}"
+            return second, [*pruned, *(r for r in pruned_too if r not in pruned)], missing
+        return chosen, pruned, missing
+
+    def _search(self, more):
+        choices, pruning, missing = candidates.find(self.scenario, self.figures, self.levels, more)
+        if not choices:
+            return None, pruning.reasons, missing
+        sets = self._sets(choices, pruning)
+        if not sets:
+            return None, pruning.reasons, [*missing, "set that every fitting can take, and a"]
+        entries = self.look([Entry(p, 1.0, self.lines_for(p, 1.0)) for p in sets], self._coarse())
+        best = entries[: KEPT // len(SLACKS)]
+        entries = [Entry(e.picks, s, self.lines_for(e.picks, s)) for e in best for s in SLACKS]
+        full = self.look(entries, self._full())
+        final = self.look(
+            [Entry(e.picks, e.slack, e.lines) for e in full[:FINAL]], self._full(), both_curves=True
+        )
+        chosen = self._settle(final)
+        chosen.pruned, chosen.missing, chosen.tried = pruning.reasons, missing, len(sets)
+        chosen.why, chosen.following = self._why(chosen, full), self._following(chosen, final)
+        return chosen, pruning.reasons, missing
+
+    def _sets(self, choices, pruning):
+        """Combinations whose fittings can take them, the best by summed score of their candidates."""
+        combos = itertools.product(*choices)
+        best = heapq.nlargest(
+            4 * SETS, (tuple(c for entry in combo for c in entry) for combo in combos), key=_promise
+        )
+        out = []
+        for picks in best:
+            reason = self._clash(picks)
+            if reason is None:
+                out.append(picks)
+            elif reason not in pruning.reasons:
+                pruning.reasons.append(reason)
+            if len(out) == SETS:
+                break
+        return out
+
+    def _clash(self, picks):
+        """Why these lines cannot be put on together, or None."""
+        for side in ("shore", "boat"):
+            used = {}
+            for c in picks:
+                used.setdefault(getattr(c, side).id, []).append(c)
+            for name, group in used.items():
+                if len(group) > getattr(group[0], side).takes:
+                    return f"{len(group)} lines on {name}, which takes {getattr(group[0], side).takes}"
+        middle = float(np.mean([self.levels.min(), self.levels.max()]))
+        for a, b in itertools.combinations(picks, 2):
+            twins = a.role.split("_")[0] == b.role.split("_")[0]
+            if not twins and self._saw(a, b, middle):
+                return f"{a.key} and {b.key} would saw each other where they cross"
+        return None
+
+    def _saw(self, a, b, level):
+        starts = geometry.to_berth(self.scenario.boat, [[c.boat.x, c.boat.y] for c in (a, b)])
+        ends = [np.array([c.shore.x, c.shore.y]) for c in (a, b)]
+        at = geometry.cross(starts[0], ends[0], starts[1], ends[1])
+        if at is None:
+            return False
+        heights = []
+        for c, start in zip((a, b), starts, strict=True):
+            share = np.linalg.norm(at - start) / max(c.run.lead, 1e-9)
+            if share * c.run.lead < CHAFE or (1 - share) * c.run.lead < CHAFE:
+                return False  # they meet at a fitting, which is not a crossing
+            heights.append(c.boat.z + share * float(c.run.height(level)))
+        return abs(heights[0] - heights[1]) < CHAFE
+
+    def _coarse(self):
+        if self.scenario.cases is not None:
+            return thinned(self.all_cases, 25)
+        few = np.linspace(self.levels.min(), self.levels.max(), 5)
+        return self._grid(few, 4)
+
+    def _full(self):
+        if self.scenario.cases is not None:
+            return thinned(self.all_cases, MOST_CASES)
+        return self._grid(np.linspace(self.levels.min(), self.levels.max(), 13), 12)
+
+    def _grid(self, levels, directions):
+        weather = self.scenario.weather
+        winds = weather.wind_from_deg[:: max(1, len(weather.wind_from_deg) // directions)]
+        levels = np.unique(np.round(levels, 4))
+        return casework.grid(self.scenario, [float(z) for z in levels], winds, [max(weather.wind_speeds)])
+
+    def _settle(self, ranked):
+        """The best entry that keeps every limit over all cases, with thicker rope where strength asks for it."""
+        best = None
+        for entry in ranked[:3]:
+            chosen = self._with_rope(entry)
+            if best is None or len(chosen.broken) < len(best.broken):
+                best = chosen
+            if not chosen.broken or ranked[0].over != 0:
+                break
+        return best
+
+    def _with_rope(self, entry):
+        stock = [d for d in self.scenario.rope.stock_mm if d > self.diameter]
+        for diameter in [self.diameter, *stock[:3]]:
+            chosen = self._on_all_cases(entry.picks, self.lines_for(entry.picks, entry.slack, diameter))
+            if not any(b.limit == "line" for b in chosen.broken):
+                break
+        return chosen
+
+    def _on_all_cases(self, picks, lines):
+        f, s = self.figures, self.scenario
+        soft = outcome.run(s, [lines], self.all_cases, f.stretch_soft, second="none")
+        stiff = outcome.run(s, [lines], self.all_cases, f.stretch_stiff, second="none")
+        middle = outcome.run(s, [lines], self.all_cases, second="doubtful")
+        broken = limits.broken(soft, stiff, f)
+        return Chosen(picks, lines, self.all_cases, soft, middle, stiff, broken, [], [])
+
+    def _why(self, chosen, full):
+        """For each line, what its next best fitting would change, from the sets of the full pass."""
+        mine = next(e for e in full if e.picks == chosen.picks)
+        out = {}
+        for i, pick in enumerate(chosen.picks):
+            others = [e for e in full if self._differs_only(e.picks, chosen.picks, pick.role)]
+            if others:
+                out[pick.role] = in_comparison(pick, mine, others[0], others[0].picks[i])
+        return out
+
+    @staticmethod
+    def _differs_only(other, mine, role):
+        kin = role.rsplit("_", 1)[0] if role.endswith(("port", "starboard")) else role
+        different = [a.role for a, b in zip(other, mine, strict=False) if a.key != b.key]
+        return len(other) == len(mine) and bool(different) and all(r.startswith(kin) for r in different)
+
+    def _following(self, chosen, ranked):
+        seen, out = {tuple(c.key for c in chosen.picks)}, []
+        mine = next((e for e in ranked if e.picks == chosen.picks), ranked[0])
+        for entry in ranked:
+            names = tuple(c.key for c in entry.picks)
+            if names not in seen:
+                seen.add(names)
+                out.append((entry, set_difference(mine, entry)))
+        return out[:2]
+
+
+def _over(chosen):
+    return sum(b.use - 1 for b in chosen.broken)
+
+
+def _promise(picks):
+    return (sum(c.score for c in picks), [c.key for c in picks])
+
+
+def thinned(cases, most):
+    """At most this many of given cases: the calm ones and the strongest weather, spread over the levels."""
+    if len(cases) <= most:
+        return list(cases)
+
+    def push(c):
+        return (c.wind_speed or 0) ** 2 + 800 * (c.current_speed or 0) ** 2 + abs(c.yaw_moment or 0)
+
+    by_level = {}
+    for c in sorted(cases, key=push, reverse=True):
+        by_level.setdefault(c.level, []).append(c)
+    levels = sorted(by_level)
+    keep = max(2, most // 2)
+    levels = [
+        levels[i] for i in np.unique(np.linspace(0, len(levels) - 1, min(len(levels), keep)).astype(int))
+    ]
+    each = max(1, most // len(levels))
+    picked = []
+    for level in levels:
+        rows = by_level[level]
+        picked += [*rows[: each - 1], rows[-1]] if each < len(rows) else rows
+    return picked[:most]
+
+
+def in_comparison(pick, mine, other, instead):
+    """One sentence: what this line does better than its next best."""
+    rather = instead.shore.id if instead.shore.id != pick.shore.id else instead.boat.id
+    taken = pick.shore.id if instead.shore.id != pick.shore.id else pick.boat.id
+    longer = pick.run.lead - instead.run.lead
+    parts = [f"{longer:.1f} m longer"] if longer >= 0.1 else []
+    parts += _measures(mine, other)
+    if not parts:
+        parts = [
+            f"{-longer:.1f} m less rope, and little else between them"
+            if longer <= -0.1
+            else "little between them"
+        ]
+    return f"{taken} rather than {rather}: " + ", ".join(parts)
+
+
+def set_difference(mine, other):
+    """One sentence: how another set differs from the one taken."""
+    swaps = [
+        f"{o.role.replace('_', ' ')} to {o.shore.id} from {o.boat.id}"
+        for o, m in itertools.zip_longest(other.picks, mine.picks)
+        if o and (not m or o.key != m.key)
+    ]
+    return f"{'; '.join(swaps)}: " + ", ".join(_measures(other, mine) or ["little between them"])
+
+
+def _measures(a, b):
+    """What the first does against the second: greatest pull, how far she can move, limits."""
+    out = []
+    if abs(a.peak - b.peak) >= 0.005:
+        out.append(f"greatest pull {b.peak:.2f} -> {a.peak:.2f} of strength")
+    if abs(a.excursion - b.excursion) >= 0.02:
+        out.append(f"she can move {b.excursion:.2f} -> {a.excursion:.2f} m")
+    for name in sorted(a.use):
+        if b.use.get(name, 0) > 1 >= a.use[name]:
+            out.append(f"keeps what the other breaks ({name.replace('_', ' ')})")
+        elif a.use[name] > 1 >= b.use.get(name, 0):
+            out.append(f"breaks a limit ({name.replace('_', ' ')})")
+    return out
+
+
+def one_lost(chosen, figures, cases):
+    """What holds when each line in turn is gone, on the given cases. Rows (line id, Outcome index, Outcome)."""
+    if len(chosen.lines) < 2:
+        return None
+    sets = [[line for line in chosen.lines if line.id != gone.id] for gone in chosen.lines]
+    return outcome.run(chosen.middle.scenario, sets, cases, second="none")

@@ -1,0 +1,73 @@
+"""Joins, folds and sorts flags, and says what the whole answer is.
+
+One cause, one flag: what follows from a boat that hangs on her lines stands under `hangs_her`.
+"""
+
+from datetime import UTC, datetime
+
+from berths.tieup import judge_berth, judge_lines
+from berths.tieup.verdict import SEVERITIES
+
+_LATE = datetime.max.replace(tzinfo=UTC)
+FOLLOWS_HANGING = ("short_for_range", "line_weak", "fastening_out", "beyond_test")
+
+
+def judge(work):
+    """All flags of a tie-up, folded and sorted."""
+    return in_order(fold(judge_berth.judge(work) + judge_lines.judge(work), work))
+
+
+def fold(flags, work):
+    """Put what a hanging boat's lines do under the one flag that names the cause."""
+    cause = next((f for f in flags if f.code == "hangs_her" and f.state == "raised"), None)
+    if cause is None:
+        return flags
+    under = [f for f in flags if _follows(f, work)]
+    kept = [f for f in flags if f not in under and f is not cause]
+    return [*kept, cause.model_copy(update={"under": under})]
+
+
+def _follows(flag, work):
+    if flag.state != "raised" or flag.code not in FOLLOWS_HANGING:
+        return False
+    if flag.code == "short_for_range":
+        return flag.severity == "fix"
+    if flag.line:
+        return judge_lines.calm_overload(work, flag.line)
+    lines = [li.id for li in work.lines if flag.fitting in (li.shore_fitting, li.boat_fitting)]
+    return flag.case is not None and any(judge_lines.calm_overload(work, name) for name in lines)
+
+
+def in_order(flags):
+    """Worst first, then what bites first; what is not known after what is known at the same rank."""
+    return sorted(
+        flags,
+        key=lambda f: (
+            SEVERITIES.index(f.severity), f.state == "not_known", f.from_ or _LATE, f.code, f.line or "", f.fitting or "",
+        ),
+    )  # fmt: skip
+
+
+def counts(flags):
+    """How many are raised at each rank, and how many are not known: never fewer than there are.
+
+    >>> counts([])
+    {'stop': 0, 'fix': 0, 'note': 0, 'not_known': 0}
+    """
+    out = dict.fromkeys((*SEVERITIES, "not_known"), 0)
+    for flag in flags:
+        out[flag.severity if flag.state == "raised" else "not_known"] += 1
+    return out
+
+
+def answer(flags, broken):
+    """'does_not_hold', 'not_known' or 'holds' (in the stated cases), and the reason in a few words."""
+    stop = next((f for f in flags if f.state == "raised" and f.severity == "stop"), None)
+    if stop:
+        return "does_not_hold", stop.message
+    if broken:
+        return "does_not_hold", broken[0].words
+    gap = next((f for f in flags if f.state == "not_known" and f.severity != "note"), None)
+    if gap:
+        return "not_known", gap.message
+    return "holds", ""

@@ -1,0 +1,325 @@
+"""Does this boat fit this berth and this water: depth, length, width, heights, pile tops, neighbours, surge."""
+
+import numpy as np
+
+from berths.tieup import geometry
+from berths.tieup import outcome as outcomes
+from berths.tieup.work import not_known, raised
+
+
+def judge(work):
+    """Flags of the berth, the water and the boat in it, whatever lines she has."""
+    flags = []
+    for check in (surge, depth, length, width, pile_top, dock_heights, neighbours):
+        flags += check(work)
+    return flags
+
+
+def surge(work):
+    water = work.asked.water
+    if water is not None and water.surge_down is not None and water.surge_up is not None:
+        return []
+    missing = [
+        way
+        for way, v in (("down", water and water.surge_down), ("up", water and water.surge_up))
+        if v is None
+    ]
+    return [
+        not_known(
+            "surge_unknown",
+            "fix",
+            f"surge {' and '.join(missing)} not known: the water may go farther than what is worked out here, "
+            "by an unknown amount",
+            "set the surge allowance of this water, with a reason",
+            rests_on="surge allowances",
+        )
+    ]
+
+
+def depth(work):
+    """Water under her keel at the lowest level of the window."""
+    boat, berth, f = work.scenario.boat, work.scenario.berth, work.figures
+    if boat.takes_ground:
+        return []
+    missing = [
+        word
+        for word, value in (
+            ("depth at this berth", berth.bed_z),
+            ("her draft", boat.draft),
+            ("lowest water", work.low),
+        )
+        if value is None
+    ]
+    if missing:
+        text = f"{' and '.join(missing)} not known: cannot say whether she touches"
+        return [
+            not_known(
+                "grounds_at_low",
+                "stop",
+                text,
+                "sound or measure before she is left",
+                rests_on="depth, draft, water",
+            )
+        ]
+    clearance = f.under_keel_soft if berth.bed_kind == "soft" else f.under_keel_hard
+    spare = work.low - boat.draft - berth.bed_z
+    if spare >= clearance - 1e-9:
+        return []
+    touch = berth.bed_z + boat.draft
+    predicted = work.scenario.water.low
+    words, threshold = _touching(work, touch, clearance, predicted)
+    start, until = work.below(threshold)
+    return [
+        raised(
+            "grounds_at_low",
+            "stop",
+            words,
+            "another berth, or leave before the water is that low",
+            level=predicted,
+            amount=max(0.0, clearance - spare),
+            unit="m",
+            rests_on="bed, draft and water of the stay",
+            **{"from": start, "until": until},
+        )
+    ]
+
+
+def _touching(work, touch, clearance, predicted):
+    """The sentence, and the predicted level below which it is true."""
+    berth, boat = work.scenario.berth, work.scenario.boat
+    down = predicted - work.low
+    at = work.lowest_time()
+    when = f"at {work.clock(at)}" if at else f"at {predicted:.2f} m above datum"
+    there = f"{when} the depth is {predicted - berth.bed_z:.2f} m"
+    there += f", could be {work.low - berth.bed_z:.2f} m," if down > 0 else ""
+    there += f" for a draft of {boat.draft:.2f} m"
+    start, until = work.below(touch)
+    if predicted < touch:
+        span = f" at {work.clock(start)}, aground till {work.clock(until)}" if start else ""
+        return f"touches{span}: {there}", touch
+    if work.low < touch:
+        return f"may touch if the water is as low as the surge allowance says: {there}", touch + down
+    spare = work.low - touch
+    return (
+        f"only {spare:.2f} m left under her keel of {clearance:.2f} m asked for: {there}",
+        touch + clearance + down,
+    )
+
+
+def length(work):
+    berth, boat = work.scenario.berth, work.scenario.boat
+    if berth.length is None:
+        text = "length of this berth not surveyed: cannot say whether she sticks out"
+        return [not_known("too_long", "stop", text, "measure the berth", rests_on="berth length")]
+    over = boat.loa - berth.length - berth.overhang
+    if over <= 1e-9:
+        return []
+    text = (
+        f"{boat.loa:.2f} m over everything in a berth of {berth.length:.2f} m with {berth.overhang:.2f} m allowed "
+        f"past its end: sticks {over:.2f} m too far out and will be hit"
+    )
+    return [
+        raised(
+            "too_long",
+            "stop",
+            text,
+            "a longer berth",
+            amount=over,
+            unit="m",
+            rests_on="length over everything, berth length",
+        )
+    ]
+
+
+def width(work):
+    berth, boat = work.scenario.berth, work.scenario.boat
+    if berth.kind != "slip":
+        return []
+    if berth.clear_width is None:
+        text = "width between piles not surveyed: cannot say whether she fits with her fenders"
+        return [not_known("too_wide", "stop", text, "measure the clear width", rests_on="clear width")]
+    fender = boat.fenders.diameter if boat.fenders and boat.fenders.diameter else 0.0
+    over = boat.beam + 2 * fender - berth.clear_width
+    if over <= 1e-9:
+        return []
+    with_fenders = f" and {fender:.2f} m of fender each side" if fender else ""
+    text = f"{boat.beam:.2f} m of beam{with_fenders} between piles {berth.clear_width:.2f} m apart: {over:.2f} m too wide"
+    return [
+        raised(
+            "too_wide",
+            "stop",
+            f"{text}; she jams or lies there without fenders",
+            "a wider slip",
+            amount=over,
+            unit="m",
+            rests_on="beam, fenders, clear width",
+        )
+    ]
+
+
+def pile_top(work):
+    """Floating dock: what is left of the guide piles at the highest water."""
+    berth, f = work.scenario.berth, work.figures
+    if berth.kind != "floating":
+        return []
+    if None in (berth.guide_pile_top_z, berth.hoop_height, work.high):
+        text = "pile-top height not known: do not count on this dock in a surge"
+        if berth.guide_pile_top_z is not None:
+            text = "height of the hoops, or highest water, not known: do not count on this dock in a surge"
+        return [
+            not_known(
+                "pile_top_low", "stop", text, "survey the guide piles", rests_on="pile top, hoop, surge"
+            )
+        ]
+    left = berth.guide_pile_top_z - (work.high + berth.hoop_height)
+    if left >= f.pile_top_margin - 1e-9:
+        return []
+    severity = "note" if left > 0 else "stop"
+    text = (
+        f"guide piles end {left:.2f} m above the hoops at {work.high:.2f} m of water"
+        if left > 0
+        else f"at {work.high:.2f} m of water the hoops stand {-left:.2f} m over the pile tops: the dock leaves "
+        "its piles with all boats on it"
+    )
+    start, until = work.above(berth.guide_pile_top_z - berth.hoop_height) if left <= 0 else (None, None)
+    return [
+        raised(
+            "pile_top_low",
+            severity,
+            f"{text} ({f.pile_top_margin:.2f} m asked for)",
+            "tell the engineer" if left > 0 else "move the boats off this dock; tell the engineer",
+            level=work.high,
+            amount=left,
+            unit="m",
+            rests_on="pile top, hoop, highest water with surge",
+            **{"from": start, "until": until},
+        )
+    ]
+
+
+def dock_heights(work):
+    """Whether a corner can get under a fixed dock at low water, or over it at high water."""
+    boat, flags = work.scenario.boat, []
+    asked = work.asked.boat
+    for i, face in enumerate(work.scenario.berth.faces):
+        if face.floats or not _comes_near(work, i):
+            continue
+        if work.low is None or work.high is None:
+            text = f"water at this berth not known: cannot say whether she gets under or over {face.id}"
+            flags.append(
+                not_known("under_dock", "stop", text, "set the water of this berth", rests_on="water")
+            )
+            continue
+        for code, edge, name in (
+            ("over_dock", face.top_z, "top"),
+            ("under_dock", face.underside_z, "underside"),
+        ):
+            if edge is None:
+                text = (
+                    f"{name} of {face.id} not known: cannot say whether a corner gets {code.split('_')[0]} it"
+                )
+                flags.append(not_known(code, "stop", text, "measure it", rests_on=f"{name} of the dock"))
+            else:
+                flags += _passes(work, code, face, edge)
+        if (asked.rub_low is None or asked.rub_high is None) and not flags:
+            text = (
+                "freeboard estimated: check by eye at high water and at low water that her side "
+                f"({boat.rub_low:.2f} to {boat.rub_high:.2f} m above the water) stays against {face.id}"
+            )
+            flags.append(
+                not_known("over_dock", "stop", text, "measure the height of her rail", rests_on="freeboard")
+            )
+    return flags
+
+
+def _comes_near(work, face_index):
+    """In some case a corner comes within reach of this face; without a solution that has to be supposed."""
+    if not work.solved:
+        return True
+    gap = work.soft.faces()[0][:, face_index]
+    return bool((gap <= work.figures.near_face).any())
+
+
+def _passes(work, code, face, edge):
+    boat, f = work.scenario.boat, work.figures
+    # what is left between the edge and the end of her side that slides past it
+    if code == "over_dock":
+        left, level, limit = edge - (work.high + boat.rub_low), work.high, edge - boat.rub_low
+        start, until = work.above(limit - f.rub_overlap)
+        at, result = "high", "she lands on the dock as the water falls, and her fenders are useless"
+    else:
+        left, level, limit = work.low + boat.rub_high - edge, work.low, edge - boat.rub_high
+        start, until = work.below(limit + f.rub_overlap)
+        at, result = "low", "she is trapped there and pressed under when the water returns"
+    if left >= f.rub_overlap - 1e-9:
+        return []
+    text = f"at {at} water ({level:.2f} m above datum) only {max(0.0, left):.2f} m of her side is against {face.id}: {result}"
+    return [
+        raised(
+            code,
+            "stop",
+            text,
+            "a spring that keeps her 0.6 m off, the other end in, or another berth",
+            level=level,
+            amount=f.rub_overlap - left,
+            unit="m",
+            rests_on=f"{'top' if code == 'over_dock' else 'underside'} of {face.id}, rub band, water",
+            **{"from": start, "until": until},
+        )
+    ]
+
+
+def neighbours(work):
+    """Her box with its movement, and her lines, against what lies beside her."""
+    flags = []
+    for neighbour in work.scenario.berth.neighbours:
+        if not neighbour.outline or len(neighbour.outline) < 3:
+            text = f"neighbour at {neighbour.id} not measured: cannot say whether she or her lines reach him"
+            flags.append(
+                not_known(
+                    "neighbour",
+                    "fix",
+                    text,
+                    f"measure the boat at {neighbour.id}",
+                    fitting=None,
+                    rests_on="neighbour's outline",
+                )
+            )
+            continue
+        flags += _lines_over(work, neighbour)
+    if work.solved:
+        for name, (gap, case) in outcomes.neighbour_gaps(work.soft).items():
+            if gap < 0:
+                text = f"she swings {-gap:.2f} m into the boat at {name}"
+                flags.append(
+                    raised(
+                        "neighbour",
+                        "fix",
+                        text,
+                        "shift her, or tighter springs",
+                        case=work.soft.cases[case].id,
+                        amount=-gap,
+                        unit="m",
+                        rests_on="movement, neighbour's outline",
+                    )
+                )
+    return flags
+
+
+def _lines_over(work, neighbour):
+    polygon, out = geometry.convex_hull(neighbour.outline), []
+    for i, pick in enumerate(work.picks):
+        start = geometry.to_berth(work.scenario.boat, [[pick.boat.x, pick.boat.y]])[0]
+        if geometry.inside_span(polygon, start, np.array([pick.shore.x, pick.shore.y])):
+            text = f"{work.name(i)} runs over the boat at {neighbour.id}"
+            out.append(
+                raised(
+                    "neighbour",
+                    "fix",
+                    text,
+                    "lead it the other way",
+                    line=work.lines[i].id,
+                    rests_on="line's lead, neighbour's outline",
+                )
+            )
+    return out

@@ -1,0 +1,142 @@
+"""Hard limits: what a set of lines may not exceed in any stated case.
+
+Each check is a use of a limit per case: up to 1 it is kept, above it is broken. Pulls are judged on the stiff
+stretch curve, movement on the soft one.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from berths.tieup import outcome as outcomes
+from vessels import rope
+
+GRAVITY = 9.81  # m/s2
+PER_METRE = 10.0  # a gap that is 0.1 m too small counts as much as a pull at twice its limit
+PULLS = ("line", "fitting", "calm", "vertical")
+MOVES = ("dock_end", "alongside", "out_of_berth")
+
+
+@dataclass(frozen=True)
+class Broken:
+    """One limit that a set breaks: by how much (as a share of the limit, or m), where, and in words."""
+
+    limit: str
+    use: float
+    case: object
+    line: object
+    words: str
+    mend: str
+
+
+def pulls(outcome, figures):
+    """Use of the limits on tension, (sets, cases) each."""
+    width = outcome.tension.shape[2]
+    wet = _per_line(outcome, lambda line: rope.wet_factor(line.material), width)
+    strength = outcome.mbs * wet
+    pull = outcome.tension * figures.dynamic
+    out = {"line": _worst_line(pull * figures.strength_factor / strength)}
+    ashore = {f.id: f.strength for f in outcome.scenario.berth.fittings}
+    aboard = {f.id: f.strength for f in outcome.scenario.boat.fittings}
+    weakest = _per_line(
+        outcome,
+        lambda line: min(ashore[line.shore_fitting] or np.inf, aboard[line.boat_fitting] or np.inf),
+        width,
+    )
+    out["fitting"] = _worst_line(pull * figures.fitting_factor / weakest)
+    calm = outcome.calm[None, :]
+    out["calm"] = np.where(calm, _worst_line(outcome.tension / (outcome.mbs * figures.calm_share)), 0)
+    allowed = figures.vertical_share * outcome.scenario.boat.displacement * GRAVITY
+    out["vertical"] = np.where(calm, np.abs(outcome.vertical).sum(axis=2) / allowed, 0)
+    return out
+
+
+def moves(outcome, figures):
+    """Use of the limits on where she may lie, (sets, cases) each."""
+    berth = outcome.scenario.berth
+    ends = outcomes.end_faces(outcome.scenario)
+    gap = outcome.faces()
+    zero = np.zeros(outcome.pose.shape[:2])
+    out = {"dock_end": zero, "alongside": zero, "out_of_berth": zero}
+    if ends.any():
+        out["dock_end"] = 1 - PER_METRE * gap[..., ends].min(axis=2)
+    if (~ends).any():
+        give = np.array([f.fender_give for f, end in zip(berth.faces, ends, strict=True) if not end])
+        out["alongside"] = (np.maximum(0, -gap[..., ~ends]) / give).max(axis=2)
+    if berth.length is not None:
+        x = outcome.corners()[..., 0]
+        beyond = x.max(axis=2) - berth.length - berth.overhang
+        if berth.kind != "slip":  # a slip's inner end is its dock
+            beyond = np.maximum(beyond, -berth.overhang - x.min(axis=2))
+        out["out_of_berth"] = 1 + PER_METRE * beyond
+    return out
+
+
+def _per_line(outcome, value, width):
+    rows = [[value(line) for line in s] + [np.inf] * (width - len(s)) for s in outcome.sets]
+    return np.array(rows, float).reshape(len(outcome.sets), 1, width)
+
+
+def _worst_line(use):
+    return use.max(axis=2) if use.shape[2] else np.zeros(use.shape[:2])
+
+
+def worst(soft, stiff, figures):
+    """Greatest use of each limit over all cases, (sets,) each; `soft` and `stiff` may be the same outcome."""
+    uses = pulls(stiff, figures) | moves(soft, figures)
+    return {name: use.max(axis=1) for name, use in uses.items()}
+
+
+def holds_to(soft, stiff, figures, k=0):
+    """Greatest stated gust up to which every limit is kept; None if one is broken without wind. [m/s]"""
+    uses = [u[k] for u in (pulls(stiff, figures) | moves(soft, figures)).values()]
+    over = np.max(uses, axis=0) > 1 + 1e-6
+    speed = np.round([c.wind_speed or 0.0 for c in soft.cases], 6)
+    first = speed[over].min() if over.any() else np.inf
+    kept = [v for v in np.unique(speed) if v < first]
+    return float(kept[-1]) if kept else None
+
+
+def broken(soft, stiff, figures, k=0):
+    """What set `k` breaks, worst first, in words with what would mend it."""
+    found = []
+    for outcome, uses in ((stiff, pulls(stiff, figures)), (soft, moves(soft, figures))):
+        for name, use in uses.items():
+            case = int(use[k].argmax())
+            if use[k, case] > 1 + 1e-6:
+                found.append(_in_words(name, float(use[k, case]), outcome, k, case, figures))
+    for neighbour, (gap, case) in outcomes.neighbour_gaps(soft, k).items():
+        if gap < 0:
+            words = f"she reaches {-gap:.2f} m into the boat at {neighbour}"
+            found.append(
+                Broken("neighbour", 1 - PER_METRE * gap, soft.cases[case], None, words, "another berth")
+            )
+    return sorted(found, key=lambda b: -b.use)
+
+
+def _in_words(name, use, outcome, k, case, figures):
+    at = outcome.cases[case]
+    line = None
+    if name in PULLS and outcome.sets[k]:
+        ratio = outcome.ratio()[k, case]
+        line = outcome.sets[k][int(ratio[: len(outcome.sets[k])].argmax())]
+    metres = (use - 1) / PER_METRE
+    words = {
+        "line": f"a line pulls {use:.1f} times what it may ({at.id})",
+        "fitting": f"a fitting takes {use:.1f} times what it may ({at.id})",
+        "calm": f"a line comes hard tight without any wind ({at.id})",
+        "vertical": f"the lines pull up or down {use:.1f} times what they may ({at.id})",
+        "dock_end": f"she comes {metres:.2f} m into the dock ({at.id})",
+        "alongside": f"her fenders are pressed {use:.1f} times as far as they give ({at.id})",
+        "out_of_berth": f"she reaches {metres:.2f} m past the end of the berth ({at.id})",
+    }[name]
+    mend = {
+        "line": "thicker or longer rope, or double it to another fitting",
+        "fitting": "a stronger fastening, or share the pull with a second line",
+        "calm": "a longer line led farther, or somebody to tend her",
+        "vertical": "longer lines led farther, or somebody to tend her",
+        "dock_end": "a spring that keeps her off, or a fender at the dock",
+        "alongside": "more or larger fenders, or a stand-off",
+        "out_of_berth": "a longer berth, or a second spring",
+    }[name]
+    return Broken(name, use, at, line, words, mend)

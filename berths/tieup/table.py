@@ -1,0 +1,84 @@
+"""A Verdict as plain text for a terminal."""
+
+ANSWERS = {
+    "holds": "HOLDS IN THE STATED CASES",
+    "does_not_hold": "DOES NOT HOLD",
+    "not_known": "NOT KNOWN",
+}
+CAUTION = (
+    "Worked out from the figures given, for the water and wind stated; it knows nothing that was not entered. "
+    "Look before you leave her. Harbour authority, local rules and the boat's master come first."
+)
+
+
+def as_table(verdict):
+    """Text with the answer, the lines in the order they go on, the flags, and what was assumed. Metres."""
+    s = verdict.summary
+    rows = [ANSWERS[s.answer] + (f": {s.why}" if s.why else "")]
+    if s.low is not None and s.high is not None:
+        rows.append(f"water {s.low:.2f} to {s.high:.2f} m above datum, surge {_surge(s)}")
+    if s.holds_to is not None:
+        rows.append(f"every limit kept up to gusts of {s.holds_to / 0.514444:.0f} kn")
+    if s.counts:
+        counted = ", ".join(f"{n} {name.replace('_', ' ')}" for name, n in s.counts.items())
+        rows.append(f"{sum(s.counts.values())} cases: {counted}")
+    rows += ["", *_lines(verdict.lines), ""]
+    rows += [_flag(f) for f in verdict.flags] or ["no flag raised"]
+    if verdict.choice:
+        rows += ["", *(f"or instead: {a.difference}" for a in verdict.choice.next)]
+        rows += [f"would mend it: {m}" for m in verdict.choice.mend]
+    if verdict.assumed:
+        rows += ["", "assumed, because nobody gave it:"]
+        rows += [f"  {a.field}: {_value(a)}{a.why}" for a in verdict.assumed]
+    return "\n".join([*rows, "", CAUTION])
+
+
+def _surge(s):
+    return " and ".join(
+        f"{word} {'not known' if v is None else f'{v:.2f} m'}"
+        for word, v in (("down", s.surge_down), ("up", s.surge_up))
+    )
+
+
+def _lines(lines):
+    head = ("", "line", "from", "runs", "to", "length", "cut", "mm", "snug at", "peak", "worst at")
+    body = [
+        (
+            f"{line.order}.",
+            line.role.replace("_", " ") + (" (option)" if line.optional else ""),
+            line.boat_fitting.replace("_", " "),
+            line.leads.upper() if line.leads != "abeam" else "across",
+            line.shore_fitting,
+            _m(line.working_length),
+            _m(line.cut_length),
+            f"{line.diameter_mm:g}" if line.diameter_mm else "not known",
+            _m(line.set_level) if line.set_level is not None else "any level",
+            f"{line.peak_tension / 1000:.2f} kN" if line.peak_tension is not None else "-",
+            line.governing_case or "-",
+        )
+        for line in lines
+    ]
+    if not body:
+        return ["no lines"]
+    widths = [max(len(row[i]) for row in (head, *body)) for i in range(len(head))]
+    table = [
+        "  ".join(cell.ljust(w) for cell, w in zip(row, widths, strict=True)).rstrip()
+        for row in (head, *body)
+    ]
+    return table + [f"{line.order}. {line.why}" for line in lines if line.why]
+
+
+def _m(value):
+    return "not known" if value is None else f"{value:.2f} m"
+
+
+def _flag(flag):
+    head = f"{flag.severity.upper()}{', not known' if flag.state == 'not_known' else ''} {flag.code}: {flag.message}"
+    rows = [head] + ([f"     do: {flag.do}"] if flag.do else [])
+    return "\n".join(rows + [f"     with it: {u.code}: {u.message}" for u in flag.under])
+
+
+def _value(assumed):
+    if assumed.value is None:
+        return ""
+    return f"{assumed.value}{' ' + assumed.unit if assumed.unit and assumed.unit != '1' else ''}, "

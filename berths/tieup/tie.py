@@ -1,0 +1,151 @@
+"""The one way from a Scenario to a Verdict."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from berths.tieup import candidates, choose, defaults, flags, limits, report, rules
+from berths.tieup import cases as casework
+from berths.tieup import outcome as outcomes
+from berths.tieup.verdict import Choice, Summary, Verdict
+from berths.tieup.work import Work
+
+LEFT_OUT = (
+    "heave, roll and pitch under the pull of lines: a boat that hangs on them is shown worse than she is",
+    "weight and friction of rope, its history and heat",
+    "waves, wash and surge in the basin: tension is multiplied by the dynamic allowance where it meets a limit",
+    "how far fittings, piles and docks give way",
+)
+
+
+def tie_up(scenario):
+    """Work out how this boat is tied up at this berth, or what the lines she has will do.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With `lines` these are judged; without them a set is recommended. With `cases` these are worked out;
+        without them they are built from `water` and `weather`.
+
+    Returns
+    -------
+    Verdict
+        Every case has a status; what was not given and had to be taken stands in `assumed`, and what may not
+        be taken is 'not known' among the flags.
+    """
+    figures = rules.of(scenario)
+    filled, assumed = defaults.fill(scenario, figures)
+    filled, cases = _cases(filled, assumed)
+    levels = _levels(filled, cases)
+    work = Work(asked=scenario, scenario=filled, figures=figures, levels=levels, planned=not scenario.lines)
+    (_recommend if work.planned else _judge_given)(work, cases)
+    return _verdict(work, cases, assumed)
+
+
+def _cases(filled, assumed):
+    """The cases, and the Scenario that says them; a berth without known water is worked out at one level."""
+    water = filled.water
+    if filled.cases is None and None in (water.low, water.high):
+        known = [z for z in (water.now, water.low, water.high) if z is not None]
+        level = known[0] if known else 0.0
+        gaps = defaults.Gaps()
+        gaps.note("water", "range of water not known: worked out at one level only", level)
+        assumed += gaps.assumed
+        grid = casework.grid(filled, [level], filled.weather.wind_from_deg, filled.weather.wind_speeds)
+        return filled.model_copy(update={"cases": grid}), grid
+    return filled, casework.build(filled)
+
+
+def _levels(filled, cases):
+    """Levels that lengths are judged on: those of the cases and the whole window of the water."""
+    levels = {c.level for c in cases}
+    if None not in (filled.water.low, filled.water.high):
+        levels |= set(casework.levels(filled.model_copy(update={"cases": None})))
+    return np.array(sorted(levels))
+
+
+def _recommend(work, cases):
+    chooser = choose.Chooser(work.scenario, work.figures, work.levels, cases)
+    chosen, pruned, missing = chooser.search()
+    work.pruned = pruned
+    if chosen is None:
+        work.missing = missing
+        return
+    order = report.put_on_order(work.scenario, chosen.picks)
+    work.chosen = chosen
+    work.lines, work.picks = chosen.lines, list(chosen.picks)
+    work.soft, work.middle, work.stiff, work.broken = chosen.soft, chosen.middle, chosen.stiff, chosen.broken
+    work.order = order
+
+
+def _judge_given(work, cases):
+    s, f = work.scenario, work.figures
+    work.lines = list(s.lines or [])
+    if not work.lines:
+        return
+    aboard, ashore = {b.id: b for b in s.boat.fittings}, {x.id: x for x in s.berth.fittings}
+    for line in work.lines:
+        via = ashore[line.via.fitting] if line.via else None
+        pick = candidates.line_between(s, "", aboard[line.boat_fitting], ashore[line.shore_fitting], via)
+        work.picks.append(replace(pick, role=report.role_of(s, pick)))
+    work.soft = outcomes.run(s, [work.lines], cases, f.stretch_soft, second="none")
+    work.stiff = outcomes.run(s, [work.lines], cases, f.stretch_stiff, second="none")
+    work.middle = outcomes.run(s, [work.lines], cases, second="all")
+    work.broken = limits.broken(work.soft, work.stiff, f)
+    work.order = report.put_on_order(s, work.picks)
+
+
+def _verdict(work, cases, assumed):
+    found = flags.judge(work)
+    answer, why = flags.answer(found, work.broken)
+    summary = Summary(answer=answer, why=why, dynamic_allowance=work.figures.dynamic, left_out=list(LEFT_OUT))
+    _water(work, summary)
+    if work.solved:
+        _extremes(work, summary, cases)
+    return Verdict(
+        sort="planned" if work.planned else "found",
+        summary=summary,
+        lines=report.lines(work),
+        flags=found,
+        assumed=assumed,
+        levels=report.levels(work) if work.solved else [],
+        choice=_choice(work) if work.planned else None,
+        cases=report.cases(work) if work.solved else [],
+    )
+
+
+def _water(work, summary):
+    water, boat, berth = work.scenario.water, work.scenario.boat, work.scenario.berth
+    summary.low, summary.high = water.low, water.high
+    summary.surge_down, summary.surge_up = water.surge_down, water.surge_up
+    if None not in (work.low, boat.draft, berth.bed_z):
+        summary.depth_least = work.low - boat.draft - berth.bed_z
+        if boat.takes_ground:
+            summary.aground = report.aground(work, berth.bed_z + boat.draft)
+
+
+def _extremes(work, summary, cases):
+    middle = work.middle
+    for name, value in middle.band().model_dump().items():
+        setattr(summary, name, value)
+    summary.holds_to = limits.holds_to(work.soft, work.stiff, work.figures)
+    summary.soft, summary.stiff = work.soft.band(), work.stiff.band()
+    names, numbers = np.unique(middle.status[0], return_counts=True)
+    summary.counts = {str(n): int(k) for n, k in zip(names, numbers, strict=True)}
+    summary.reach = outcomes.reach(work.soft)
+    summary.one_line_lost = report.one_line_lost(work, cases)
+
+
+def _choice(work):
+    chosen = work.chosen
+    if chosen is None:
+        return Choice(
+            pruned=work.pruned, failed_limits=[f"nothing to lead a {m} line to" for m in work.missing]
+        )
+    return Choice(
+        tried=chosen.tried,
+        pruned=work.pruned,
+        next=[report.alternative(entry, text) for entry, text in chosen.following],
+        failed_limits=[b.words for b in work.broken],
+        mend=list(dict.fromkeys(b.mend for b in work.broken)),
+    )
