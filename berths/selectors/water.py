@@ -46,15 +46,6 @@ def window_of(water, start, end=None, *, now=None, storm=False):
     return spans([water], since, until)[water.pk].window(start, end, now=now, storm=storm)
 
 
-def window_of_stay(stay, *, now=None, storm=False):
-    """The water window of a stay, in the water of her berth. See `window_of`.
-
-    A permanent stay, and one without an end, meets LAT to HAT.
-    """
-    end = None if stay.purpose == "permanent" else stay.depart
-    return window_of(stay.berth.water, stay.arrive, end, now=now, storm=storm)
-
-
 def source_of(water):
     """Where a water's levels come from, and the words to show beside them. No query."""
     words = window.source_of(water)

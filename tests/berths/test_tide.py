@@ -3,6 +3,7 @@
 Constants, their licences and attribution: data/stations.json. NOAA publishes in feet; 1 ft = 0.3048 m.
 """
 
+import json
 import subprocess
 import sys
 
@@ -15,6 +16,7 @@ from tests.berths.stations import (
     BOSTON,
     BRANDYWINE,
     EASTPORT,
+    FILE,
     MONTEREY,
     SEATTLE,
     STATIONS,
@@ -81,6 +83,16 @@ def test_levels_agree_with_pytmd(station):
     *_, in_2027, in_2031 = PYTMD[station]
     found = tide.levels(*harmonics(station), ["2027-06-15T00:00", "2031-01-01T06:00"])
     assert found == pytest.approx([in_2027, in_2031], abs=0.010)
+
+
+FROZEN = json.loads((FILE.parent / "pytmd_levels.json").read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("station", FROZEN["levels"])
+def test_levels_of_fourteen_years_agree_with_pytmd(station):
+    """data/freeze_pytmd.py made them; times spread over the year, the day and most of the moon's swing."""
+    found = tide.levels(*harmonics(station), FROZEN["times"])
+    assert found == pytest.approx(FROZEN["levels"][station], abs=0.010)
 
 
 # --- NOAA's published tables -----------------------------------------------------------------------------
