@@ -37,11 +37,10 @@ def tide_curve(row, start, end):
     ValueError
         If the row does not hold what a prediction needs; the message says what is missing or wrong.
     """
+    check_row(row)
     if "offsets" not in row:
         return Curve.predicted(*harmonics(row), start, end), []
-    reference = row.get("reference_row")
-    if not reference:
-        raise ValueError(f"{_name(row)} follows {row.get('reference')}, whose constants are not at hand")
+    reference = row["reference_row"]
     whole = Curve.predicted(*harmonics(reference), start - REFERENCE_PAD, end + REFERENCE_PAD)
     curve, dropped = whole.shifted(**_offsets(row))
     notes = []
@@ -67,9 +66,32 @@ def _offsets(row):
         ) from None
 
 
+def check_row(row):
+    """Refuse a row that cannot be used, with what is wrong: for the entry of a station or own constants.
+
+    Raises
+    ------
+    ValueError
+    """
+    if not isinstance(row, dict):
+        raise ValueError(
+            'constants are given as {"constituents": [["M2", 0.8, 322], ...], "msl_above_datum": 1.4}'
+        )
+    datums = row.get("datums") or {}
+    if not isinstance(datums, dict) or not all(isinstance(z, int | float) for z in datums.values()):
+        raise ValueError(f'{_name(row)}: datums are given as {{"LAT": 0.05, "HAT": 2.77}}')
+    if "offsets" not in row:
+        harmonics(row)
+        return
+    _offsets(row)
+    if not row.get("reference_row"):
+        raise ValueError(f"{_name(row)} follows {row.get('reference')}, whose constants are not at hand")
+    check_row(row["reference_row"])
+
+
 def harmonics(row):
     """Constants and mean level of a row, checked: (constituents, metres above datum)."""
-    missing = [key for key in ("constituents", "msl_above_datum") if row.get(key) is None]
+    missing = [key for key in ("constituents", "msl_above_datum") if row.get(key) in (None, [])]
     if missing:
         raise ValueError(f"{_name(row)}: {' and '.join(missing)} not given")
     try:

@@ -43,6 +43,25 @@ def curve_of(water, start, end, *, notices=(), readings=()):
     return _regulated(notices, readings, instant(end)), []
 
 
+def check(water):
+    """Refuse a water whose constants or table cannot be used.
+
+    Raises
+    ------
+    ValueError
+        With all that is wrong, a line for each fault.
+    """
+    if water.kind in TIDAL and water.station:
+        stations.check_row(water.station)
+    if water.kind == "table" and water.table:
+        _table(water)
+
+
+def station_of(water):
+    """The row of its tide station or own constants; empty where there is none."""
+    return water.station if isinstance(water.station, dict) else {}
+
+
 def lat_hat(water):
     """Lowest and highest astronomical tide: as entered, else the station's with the water's offset. [m]
 
@@ -52,7 +71,7 @@ def lat_hat(water):
     if low is not None and high is not None:
         return float(low), float(high)
     try:
-        low, high = stations.lowest_and_highest(water.station or {})
+        low, high = stations.lowest_and_highest(station_of(water))
     except ValueError:
         return None, None
     if low is None or high is None:
@@ -71,7 +90,8 @@ def _tide(water, start, end):
 
 def _table(water):
     points = []
-    for n, entry in enumerate(water.table or [], start=1):
+    rows = water.table if isinstance(water.table, list) else []
+    for n, entry in enumerate(rows, start=1):
         try:
             time, level = entry
             time = datetime.fromisoformat(time)

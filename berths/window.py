@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 
 from berths import stations
 from berths.curve import Curve, instant, moment
-from berths.watercurve import TIDAL, curve_of, lat_hat
+from berths.watercurve import TIDAL, curve_of, lat_hat, station_of
 
 LONGEST = timedelta(days=370)  # a longer stay meets LAT and HAT, or as good as
 
@@ -134,7 +134,7 @@ class WaterSpan:
         storm : bool
             Take the storm pair of allowances.
         """
-        water, row = self.water, self.water.station or {}
+        water, row = self.water, station_of(self.water)
         always = end is None or end - start > LONGEST
         if not always and not self.start <= start <= end <= self.end:
             raise ValueError(f"the stay {start} to {end} ends before it starts, or was not worked out")
@@ -245,8 +245,8 @@ class WaterSpan:
 
     def _notes(self, start, end):
         told = list(self.notes)
-        if self.water.kind == "station":
-            told += stations.cautions(self.water.station or {})
+        if self.water.kind == "station" and not self.fault:
+            told += stations.cautions(self.water.station)
         low, high = _number(self.water.low), _number(self.water.high)
         if self.water.kind == "limits" and low is not None and high is not None:
             beyond = [r for r in self.readings if r.at >= start and not low <= float(r.level) <= high]
@@ -270,7 +270,7 @@ def _surge(water, storm):
 
 def source_of(water):
     """Where the levels of a water come from, in a few words."""
-    row = water.station or {}
+    row = station_of(water)
     if water.kind == "station":
         return f"tide station {row.get('name', '')} ({water.station_id or row.get('id', 'no number')})"
     if water.kind == "constants":

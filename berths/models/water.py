@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import CheckConstraint, F, Q
 
+from berths import watercurve
 from marina.base.constraints import Audited, one_of, within
 from marina.base.fields import metres, metres_or_unknown
 from marina.base.models import Deed
@@ -102,6 +103,10 @@ class Water(models.Model):
         needed = {"station": "station", "constants": "station", "table": "table"}.get(self.kind)
         if needed and not getattr(self, needed):
             raise ValidationError({needed: "This kind of water needs it."})
+        try:
+            watercurve.check(self)
+        except ValueError as faults:
+            raise ValidationError({needed: str(faults).splitlines()}) from None
         if self.outer_id and self.outer_id == self.pk:
             raise ValidationError({"outer": "A water lies not beyond its own gate."})
 

@@ -12,7 +12,8 @@ from django.db.models import OuterRef, Q, Subquery
 from berths import stations, window
 from berths.curve import moment
 from berths.models import Notice, Reading, Water
-from berths.window import LONGEST, TIDAL, WaterSpan, WaterWindow
+from berths.watercurve import TIDAL, station_of
+from berths.window import LONGEST, WaterSpan, WaterWindow
 from marina.base import clock
 
 AHEAD = timedelta(days=15)  # of a water without end this much is shown: springs and neaps both
@@ -50,7 +51,7 @@ def source_of(water):
     """Where a water's levels come from, and the words to show beside them. No query."""
     words = window.source_of(water)
     if water.kind in TIDAL:
-        return f"{words}. {stations.attribution(water.station or {})}"
+        return f"{words}. {stations.attribution(station_of(water))}"
     return words
 
 

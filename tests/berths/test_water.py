@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.core.exceptions import ValidationError
 
 from berths.models import Water
 from berths.selectors import water as waters
@@ -42,6 +43,20 @@ def test_window_of_the_basin(harbour, django_assert_num_queries):
     assert (str(when)[:16], rising) == ("2027-10-15T05:00", False)  # 06:00 by the harbour's clock
     storm = waters.window_of(harbour[1], local("16 10:00"), local("16 14:00"), now=NOW, storm=True)
     assert "3.79" in storm.not_known["gate"]
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "words"),
+    [
+        ({"station": {"msl_above_datum": 1, "constituents": [["ZZ9", 1, 0]]}}, "station", "ZZ9"),
+        ({"station": "M2"}, "station", "are given as"),
+        ({"kind": "table", "table": [["soon", 1]]}, "table", "row 1"),
+    ],
+)
+def test_constants_and_tables_are_refused_at_entry(changes, field, words):
+    with pytest.raises(ValidationError) as refused:
+        sea(**changes).full_clean()
+    assert words in str(refused.value.message_dict[field])
 
 
 def test_no_water_is_not_known():

@@ -94,18 +94,22 @@ def test_lat_and_hat_come_from_the_station_with_the_offset():
     ("changes", "code", "words"),
     [
         ({"station": None}, "prediction", "not known"),
-        ({"station": {"name": "X", "constituents": []}}, "prediction", "msl_above_datum"),
+        ({"station": {"name": "X", "constituents": []}}, "prediction", "constituents and msl_above_datum"),
         ({"station": {"msl_above_datum": 1, "constituents": [["ZZ9", 1, 0]]}}, "prediction", "'ZZ9'"),
         ({"station": {"msl_above_datum": 1, "constituents": [["M2", -1, 0]]}}, "prediction", "M2: amplitude"),
         ({"station": {"msl_above_datum": 1, "constituents": [["M2"]]}}, "prediction", "rows of name"),
-        ({"station": {"msl_above_datum": "x", "constituents": []}}, "prediction", "rows of name"),
-        ({"station": {"name": "X", "reference": "noaa/1", "offsets": {}}}, "prediction", "noaa/1"),
+        ({"station": {"msl_above_datum": "x", "constituents": [["M2", 1, 0]]}}, "prediction", "rows of name"),
+        ({"station": {"name": "X", "reference": "noaa/1", "offsets": {}}}, "prediction", "offsets need"),
+        ({"station": ["M2", 1, 0]}, "prediction", "are given as"),
+        ({"station": {"msl_above_datum": 1, "constituents": [], "datums": [1]}}, "prediction", "datums"),
         ({"datum": ""}, "datum", "zero"),
     ],
 )
 def test_what_is_missing_is_told_under_its_code(changes, code, words):
     found = window(sea(**changes), "14 20:30", "15 12:00")
     assert words in found.not_known[code]
+    with_cautions = window(sea(**{"kind": "station"} | changes), "14 20:30", "15 12:00")
+    assert with_cautions.not_known == found.not_known
     if code == "prediction":
         assert found.low is found.now is found.part is None
 
@@ -319,6 +323,7 @@ def test_a_table_is_never_stretched():
     [
         ([["2027-10-14T16:33Z", 0.56], ["soon", 2.28]], "row 2"),
         ([["2027-10-14T16:33Z", 0.56], 7], "row 2"),
+        ({"2027-10-14T16:33Z": 0.56}, "two rows"),
         ([["2027-10-14T16:33Z", 0.56], ["2027-10-14T16:33Z", 2.28]], "stands twice"),
         (None, "two rows"),
     ],
