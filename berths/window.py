@@ -143,10 +143,10 @@ class WaterSpan:
         basis, low, high, not_known = self._reach(part, first, end, always)
         if low is None:
             part = None  # nobody shall take the known piece of a table for all of the stay
-        else:
-            for notice in self._notices_of(first, end):  # it widens any window and narrows none
-                low, high = min(low, float(notice.low)), max(high, float(notice.high))
-        moves = part is not None and basis in {"predicted", "table"}
+        announced = self._notices_of(first, end) if low is not None else []
+        for notice in announced:  # it widens any window and narrows none
+            low, high = min(low, float(notice.low)), max(high, float(notice.high))
+        moves = part is not None and basis in {"predicted", "table"} and not announced
         surge_down, surge_up = _surge(water, storm)
         if surge_down is None or surge_up is None:
             not_known["surge"] = f"{'storm ' if storm else ''}surge not known"

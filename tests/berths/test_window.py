@@ -251,7 +251,7 @@ def test_notices_widen_the_limits_of_the_stays_they_touch():
 def test_a_notice_counts_for_a_tide_too():
     barrier = lowered(low=-0.5, high=1.0, starts="14 22:00", ends="15 02:00")
     found = window(sea(), "14 20:30", "15 12:00", notices=[barrier])
-    assert (found.low, found.high) == pytest.approx((-0.5, 2.43), abs=0.005)
+    assert (found.low, found.high, found.range) == pytest.approx((-0.5, 2.43, 2.93), abs=0.005)
 
 
 def test_basin_never_read():
