@@ -10,6 +10,14 @@ RESTORING = 0.1  # N/m; makes the answer unique when everything is slack, moves 
 LONGEST_STEP = 0.5  # m
 _FIRST_DAMPING = 1e-2
 _SHRINK_AT = 0.8  # solved problems are dropped from the arrays when fewer than this share is left
+# a symmetric 3 x 3 matrix is kept as six entries, xx, xy, yy, xt, yt, tt
+_SQUARE = np.array([[0, 1, 3], [1, 2, 4], [3, 4, 5]])  # where they stand
+_PAIRS = np.array([[0, 0, 1, 0, 1, 2], [0, 1, 1, 2, 2, 2]])  # which two unknowns each belongs to
+_DIAGONAL = np.array([[1.0], [0.0], [1.0], [0.0], [0.0], [1.0]])
+_HALVES = np.array([[0.5], [1.0], [0.5], [1.0], [1.0], [0.5]])
+_MINORS = np.array([  # entry of the adjugate = first x second - third x fourth
+    [2, 3, 0, 1, 1, 0], [5, 4, 5, 4, 3, 2], [4, 1, 3, 3, 0, 1], [4, 5, 3, 2, 4, 1],
+])  # fmt: skip
 
 
 def residual(gradient):
@@ -19,7 +27,7 @@ def residual(gradient):
 
 def matrix(hessian):
     """The six entries (6, M) as full symmetric matrices (M, 3, 3)."""
-    return hessian[[0, 1, 3, 1, 2, 4, 3, 4, 5]].T.reshape(-1, 3, 3)
+    return hessian[_SQUARE].transpose(2, 0, 1)
 
 
 def descend(energy, start, k_ref, rounds):
@@ -92,23 +100,21 @@ def _one_round(energy, state, live, k_ref):
 
 def _step(terms, shift):
     """Damped Newton step (3, M), clipped, and whether the damped Hessian is positive definite. [m]"""
-    gx, gy, gt = terms[1:4]
-    xx, xy, yy, xt, yt, tt = terms[4:]
-    xx, yy, tt = xx + shift, yy + shift, tt + shift
-    a, b, c = yy * tt - yt * yt, xt * yt - xy * tt, xy * yt - xt * yy  # first row of the adjugate
-    minor = xx * yy - xy * xy
-    det = xx * a + xy * b + xt * c
-    sound = (xx > 0) & (minor > 0) & (det > 0)
-    e, f = xx * tt - xt * xt, xy * xt - xx * yt
-    step = np.stack([a * gx + b * gy + c * gt, b * gx + e * gy + f * gt, c * gx + f * gy + minor * gt])
+    h = terms[4:] + _DIAGONAL * shift
+    # by its adjugate: a general solver for thousands of 3 x 3 systems costs more than the physics
+    a, b, c, d = h[_MINORS]
+    adjugate = a * b - c * d
+    first = _SQUARE[0]
+    det = (h[first] * adjugate[first]).sum(axis=0)
+    sound = (h[0] > 0) & (adjugate[5] > 0) & (det > 0)
+    step = (adjugate[_SQUARE] * terms[1:4]).sum(axis=1)
     step /= -np.where(sound, det, 1.0)
     longest = np.maximum(np.hypot(step[0], step[1]), np.abs(step[2]))
-    return step * np.minimum(1.0, LONGEST_STEP / np.maximum(longest, LONGEST_STEP)), sound
+    return step * (LONGEST_STEP / np.maximum(longest, LONGEST_STEP)), sound
 
 
 def _promised(terms, step):
     """Fall of energy that the undamped quadratic model promises. [J]"""
-    x, y, t = step
-    xx, xy, yy, xt, yt, tt = terms[4:]
-    linear = terms[1] * x + terms[2] * y + terms[3] * t
-    return -linear - 0.5 * (x * x * xx + y * y * yy + t * t * tt) - x * y * xy - x * t * xt - y * t * yt
+    one, other = step[_PAIRS]
+    bend = terms[4:] * one * other * _HALVES
+    return -(terms[1:4] * step).sum(axis=0) - bend.sum(axis=0)

@@ -4,6 +4,7 @@ The boat is a rigid body in the plane, loads are steady and stand still, contact
 an energy, and she lies where it is least. Frames and signs: see the docstring of `berths.tieup`.
 """
 
+import copy
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -22,6 +23,7 @@ CONTACT = np.dtype([
     ("row", int), ("kind", "U8"), ("id", "U60"),
     ("x", float), ("y", float), ("depth", float), ("force", float),
 ])  # fmt: skip
+_SPRING = RESTORING * np.array([[1.0], [0.0], [1.0], [0.0], [0.0], [1 / 3]])  # LOA^2 / 12 in heading
 _RESCUE_LOADS = (0.05, 0.2, 0.4, 0.6, 0.8, 1.0)
 _STEP_OFF = np.array([0.05, -0.05, 0.02])  # m, m, rad
 _SECOND_START = np.array([[0.2], [-0.2], [0.2]])  # m
@@ -138,16 +140,18 @@ class Problem:
         return [np.concatenate(part, axis=-1) for part in zip(ends, *parts, strict=True)]
 
     def _rescue(self, q, terms, used):
-        """Start the unsolved ones again from the berthed pose, raising the load bit by bit."""
-        rows = np.flatnonzero(~(residual(terms[1:4]) <= UNSOLVED))
-        if not len(rows):
-            return
-        now = self._scaled(np.broadcast_to(self.berthed, (len(rows), 3)))
-        for load in _RESCUE_LOADS:
-            now, new, more = self._descend(rows, now, 2 * ROUNDS, load)
-            used[rows] += more
-        better = residual(new[1:4]) < residual(terms[1:4, rows])
-        q[:, rows[better]], terms[:, rows[better]] = now[:, better], new[:, better]
+        """Give the unsolved ones more rounds; what is left starts again, the load raised bit by bit."""
+        for loads in ((1.0,), _RESCUE_LOADS):
+            rows = np.flatnonzero(~(residual(terms[1:4]) <= UNSOLVED))
+            if not len(rows):
+                return
+            berthed = self._scaled(np.broadcast_to(self.berthed, (len(rows), 3)))
+            now = q[:, rows] if len(loads) == 1 else berthed
+            for load in loads:
+                now, new, more = self._descend(rows, now, 2 * ROUNDS, load)
+                used[rows] += more
+            better = residual(new[1:4]) < residual(terms[1:4, rows])
+            q[:, rows[better]], terms[:, rows[better]] = now[:, better], new[:, better]
 
     def _leave_saddles(self, rows, q, terms, others):
         """A balance that is not a minimum: step off both ways. Two ends far apart are two answers."""
@@ -294,11 +298,12 @@ class _Energy:
         self.lines, self.around, self.half = problem.packed.rows(rows), problem.around, problem.half
         self.home = problem._scaled(problem.berthed[None])
         self.load = problem.force.T[:, rows % len(problem.cases)] * load / [[1.0], [1.0], [self.half]]
+        turns = np.array([0, 0, 0, 1, 0, 0, 0, 1, 1, 2])  # how often each term is taken by the heading
+        self.per_turn = self.half ** -turns[:, None].astype(float)
 
     def keep(self, which):
-        out = object.__new__(_Energy)
-        out.lines, out.around, out.half, out.home = self.lines.keep(which), self.around, self.half, self.home
-        out.load = self.load[:, which]
+        out = copy.copy(self)
+        out.lines, out.load = self.lines.keep(which), self.load[:, which]
         return out
 
     def evaluate(self, q):
@@ -308,10 +313,10 @@ class _Energy:
         contact = self.around.evaluate(*at)
         if contact is not None:
             terms += contact
-        terms[[3, 7, 8]] /= self.half
-        terms[9] /= self.half**2
-        away, spring = q - self.home, RESTORING * np.array([[1.0], [1.0], [1 / 3]])
-        terms[0] += (away * (0.5 * spring * away - self.load)).sum(axis=0)
-        terms[1:4] += spring * away - self.load
-        terms[[4, 6, 9]] += spring
+        terms *= self.per_turn
+        away = q - self.home
+        back = _SPRING[[0, 2, 5]] * away - self.load
+        terms[0] += (away * (back - self.load)).sum(axis=0) / 2
+        terms[1:4] += back
+        terms[4:] += _SPRING
         return terms

@@ -1,4 +1,4 @@
-"""Small Scenarios for the engine's tests: each names what its test is about, the rest is plain and stands here."""
+"""Small Scenarios for the engine's tests: each names what its test is about, the rest is plain."""
 
 from math import atan2, degrees, hypot
 
@@ -109,3 +109,18 @@ def alongside(tide=3.0, ropes="nylon_3strand", **more):
         "water": {"low": 0.2, "high": 0.2 + tide},
         **more,
     })  # fmt: skip
+
+
+def open_water(**more):
+    """A 10 m boat held by six linear lines with nothing to touch: what a mooring library can solve too."""
+    fastenings = [("A", -9.0, 2.5, 2.2), ("B", -9.0, -2.5, 2.2), ("C", 9.0, 4.0, 1.5), ("D", 9.0, -4.0, 1.5),
+                  ("E", -1.0, 5.0, 1.8), ("F", 1.0, -5.0, 1.8)]  # fmt: skip
+    pairs = [("stern_port", "B", 7.4), ("stern_starboard", "A", 7.4), ("bow_port", "C", 6.3),
+             ("bow_starboard", "D", 6.3), ("mid_port", "E", 4.2), ("mid_starboard", "F", 4.2)]  # fmt: skip
+    return scene(
+        [line(b, s, n, ea=60e3 + 10e3 * i) for i, (b, s, n) in enumerate(pairs)],
+        hull.fittings(10.0, 3.4),
+        [ashore(*row) for row in fastenings],
+        water={"low": 0.2, "high": 1.7},
+        **more,
+    )
