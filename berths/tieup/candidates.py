@@ -42,6 +42,26 @@ def leads(along):
     return "forward" if along > 0.35 else "aft" if along < -0.35 else "abeam"
 
 
+def role_words(role):
+    """A role as it is said: a spring by where it leads, never by a bare name.
+
+    >>> role_words("spring_aft"), role_words("stern_port")
+    ('spring that runs AFT', 'port stern line')
+    """
+    if role in ("spring_aft", "spring_forward"):
+        return f"spring that runs {role.removeprefix('spring_').upper()}"
+    name, side = role, ""
+    for word in ("port", "starboard"):
+        if role.endswith(f"_{word}"):
+            name, side = role.removesuffix(f"_{word}"), f"{word} "
+    return side + {
+        "spring": "spring away from the dock",
+        "spring_back": "spring toward the dock",
+        "far_side_stern": "stern line from the far quarter",
+        "breast": "breast line",
+    }.get(name, f"{name} line")
+
+
 def bow_points_out(scenario):
     """In a slip: whether her bow is at the outer end (stern-in)."""
     return bool(np.cos(np.radians(scenario.boat.heading_deg)) >= 0)
@@ -67,7 +87,7 @@ class Pruning:
         self.reasons = []
 
     def drop(self, candidate, reason):
-        text = f"{candidate.role.replace('_', ' ')}, {candidate.key}: {reason}"
+        text = f"{role_words(candidate.role)}, {candidate.key}: {reason}"
         if text not in self.reasons:
             self.reasons.append(text)
 
@@ -189,7 +209,7 @@ def _on(y, side):
 
 def _side_roles(scenario, figures, more):
     loa, fixed = scenario.boat.loa, scenario.berth.kind == "fixed"
-    dock = -1 if scenario.boat.side_to == "starboard" else 1  # sign of boat-frame y at the face
+    dock = dock_sign(scenario)
 
     def near_side(c):
         return c.boat.y * dock >= 0
@@ -238,13 +258,14 @@ def find(scenario, figures, levels, more=False):
     choices, missing = [], []
     for roles, accept, score in roles_of(scenario, figures, more):
         found = [_of_role(scenario, role, accept, score, pruning) for role in roles]
+        found = [_near_side_first(f, scenario, pruning) for f in found]
         found = [_long_enough(f, scenario, figures, levels, pruning) for f in found]
         entries = _pairs(*found) if len(found) == 2 and all(found) else [(c,) for f in found for c in f]
         entries = _rules(entries, roles, scenario, figures, pruning)
         if not entries:
-            missing.append(" and ".join(r.replace("_", " ") for r in roles))
+            missing += roles
             continue
-        missing += [r.replace("_", " ") for r, f in zip(roles, found, strict=True) if not f]
+        missing += [r for r, f in zip(roles, found, strict=True) if not f]
         choices.append(sorted(entries, key=lambda e: (-sum(c.score for c in e), [c.key for c in e]))[:KEPT])
     return choices, pruning, missing
 
@@ -299,18 +320,31 @@ def _rules(entries, roles, scenario, figures, pruning):
         for c in (c for e in entries for c in e if not c.crossed):
             pruning.drop(c, "straight, and both far fittings can be used: stern lines are crossed")
         return [e for e in entries if all(c.crossed for c in e)]
-    if roles[0].startswith("spring") and scenario.berth.kind == "fixed":
+    if scenario.berth.kind != "fixed":
+        return entries
+    if roles[0].startswith("spring"):
         low, high = (f * scenario.boat.loa for f in (figures.spring_least_lead, figures.spring_most_lead))
         long = [e for e in entries if low <= e[0].run.lead <= high]
         for c in (c for e in entries for c in e if long and e not in long):
             pruning.drop(c, f"a lead of {c.run.lead:.1f} m; springs of {low:.1f} to {high:.1f} m can be had")
-        span = scenario.water.range or 0.0
-        wall = [e for e in long if e[0].run.lead >= figures.wall_range_multiple * span]
-        for c in (c for e in long for c in e if wall and e not in wall):
-            pruning.drop(c, f"{c.run.lead:.1f} m is under three times the range; a longer one can be had")
-        longest = max((e[0].run.lead for e in entries), default=0)
-        return wall or long or [e for e in entries if e[0].run.lead >= longest - 0.01]
+        return long or entries
     return entries
+
+
+def _near_side_first(found, scenario, pruning):
+    """Bow and stern lines start from the side at the dock, unless a neighbour cuts the room for their lead."""
+    if scenario.berth.kind != "fixed" or scenario.berth.neighbours or not found:
+        return found
+    near = [c for c in found if c.boat.y * dock_sign(scenario) >= 0]
+    for c in found if near else ():
+        if c not in near:
+            pruning.drop(c, "starts from the far side, and the near side has room")
+    return near or found
+
+
+def dock_sign(scenario):
+    """Sign of boat-frame y on the side that lies at the face."""
+    return -1 if scenario.boat.side_to == "starboard" else 1
 
 
 def far_side_stern(scenario, figures, levels):
@@ -318,8 +352,7 @@ def far_side_stern(scenario, figures, levels):
 
     Longer than the near one, so it follows the water with less tending (Regal owner's manual, R-GEO-18).
     """
-    boat = scenario.boat
-    dock = -1 if boat.side_to == "starboard" else 1
+    boat, dock = scenario.boat, dock_sign(scenario)
     pruning = Pruning(scenario, figures, levels)
     found = [
         c

@@ -47,6 +47,7 @@ class Entry:
     picks: tuple
     slack: float
     lines: list
+    short_springs: float = 0.0
     use: dict = field(default_factory=dict)
     peak: float = 0.0
     excursion: float = 0.0
@@ -63,8 +64,16 @@ class Entry:
         return 3 * self.peak + self.excursion + 0.1 * len(self.lines) + 0.02 * length / loa + 0.3 * unknown
 
     def rank(self, loa):
+        """Limits first, then the rule that springs at a wall are as long as the face allows, then the score."""
         names = tuple(c.key for c in self.picks)
-        return (round(self.over, 6), round(self.score(loa), 6), len(self.lines), names, self.slack)
+        return (
+            round(self.over, 6),
+            self.short_springs,
+            round(self.score(loa), 6),
+            len(self.lines),
+            names,
+            self.slack,
+        )
 
 
 class Chooser:
@@ -75,6 +84,7 @@ class Chooser:
         self.levels, self.all_cases = np.asarray(levels, float), all_cases
         self.loa = scenario.boat.loa
         self.diameter = scenario.rope.diameter_mm
+        self.longest = {}  # lead of the longest spring there is, by role; only at a fixed face
 
     def lines_for(self, picks, slack, diameter=None):
         """Real lines for a set of candidates: strength, stretch and working length."""
@@ -96,6 +106,11 @@ class Chooser:
             )
             for i, c in enumerate(picks)
         ]
+
+    def entry(self, picks, slack):
+        """An `Entry` with real lines, and by how much its springs fall short of the longest there are."""
+        short = sum(self.longest[c.role] - c.run.lead for c in picks if c.role in self.longest)
+        return Entry(picks, slack, self.lines_for(picks, slack), round(short, 1))
 
     def look(self, entries, cases, both_curves=False):
         """Solve these entries over these cases and note their use of limits, best first."""
@@ -136,9 +151,12 @@ class Chooser:
         choices, pruning, missing = candidates.find(self.scenario, self.figures, self.levels, more)
         if not choices:
             return None, pruning.reasons, missing
+        if self.scenario.berth.kind == "fixed":
+            springs = [c for entries in choices for e in entries for c in e if c.role.startswith("spring")]
+            self.longest = {c.role: max(s.run.lead for s in springs if s.role == c.role) for c in springs}
         sets = self._sets(choices, pruning)
         if not sets:
-            return None, pruning.reasons, [*missing, "set that every fitting can take, and a"]
+            return None, pruning.reasons, missing
         entries = self.look([Entry(p, 1.0, self.lines_for(p, 1.0)) for p in sets], self._coarse())
         best = entries[: KEPT // len(SLACKS)]
         entries = [Entry(e.picks, s, self.lines_for(e.picks, s)) for e in best for s in SLACKS]
@@ -320,7 +338,7 @@ def in_comparison(pick, mine, other, instead):
 def set_difference(mine, other):
     """One sentence: how another set differs from the one taken."""
     swaps = [
-        f"{o.role.replace('_', ' ')} to {o.shore.id} from {o.boat.id}"
+        f"{candidates.role_words(o.role)} to {o.shore.id} from {o.boat.id}"
         for o, m in itertools.zip_longest(other.picks, mine.picks)
         if o and (not m or o.key != m.key)
     ]

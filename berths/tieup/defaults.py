@@ -299,6 +299,9 @@ def _water(scenario, gaps):
     if low is None and high is None and water.curve:
         low, high = min(z for _, z in water.curve), max(z for _, z in water.curve)
         gaps.note("water.low", "lowest and highest of the curve", [low, high])
+    if low is None and high is None and scenario.cases and all(c.level is not None for c in scenario.cases):
+        low, high = min(c.level for c in scenario.cases), max(c.level for c in scenario.cases)
+        gaps.note("water.low", "lowest and highest of the stated cases", [low, high])
     span = water.range
     if span is None and low is not None and high is not None:
         span = gaps.take("water.range", None, high - low, "highest less lowest", "m")

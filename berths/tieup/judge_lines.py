@@ -144,39 +144,27 @@ def set_complete(work):
     if not work.planned and not (work.asked.lines or []):
         text = "lines not recorded: not made fast as far as we know"
         return [not_known("few_lines", "fix", text, "record what holds her", rests_on="lines used")]
-    flags = []
     if work.planned and work.chosen is None:
-        text = "no set of lines can be put on here"
-        return [
-            raised(
-                "few_lines",
-                "stop",
-                text,
-                "another berth, or a fastening where one is missing",
-                rests_on="fittings",
-            )
-        ]
-    if work.planned and work.chosen.missing:
-        text = f"nothing here to lead a {' or a '.join(work.chosen.missing)} line to"
-        flags.append(
-            raised("few_lines", "fix", text, "a fastening there, or another berth", rests_on="fittings")
+        text = "no set of lines can be put on here" + _lacking(work.missing)
+        do = "another berth, or a fastening where one is missing"
+        return [raised("few_lines", "stop", text, do, rests_on="fittings")]
+    flags, least = [], int(work.figures.least_lines)
+    recorded = count if work.planned else len(work.asked.lines or [])
+    lacking = _lacking(work.chosen.missing) if work.planned else ""
+    if (recorded < least or lacking) and not work.short_stop:
+        few = (
+            f"{recorded} lines of the {least} this kind of berth asks for"
+            if recorded < least
+            else f"{recorded} lines"
         )
-    recorded = len(work.asked.lines or []) if not work.planned else count
-    if recorded < work.figures.least_lines and not work.short_stop:
-        lacking = int(work.figures.least_lines) - recorded
-        text = f"{recorded} lines of the {work.figures.least_lines:g} this kind of berth asks for: one failure and she swings free"
-        flags.append(
-            raised(
-                "few_lines",
-                "fix",
-                text,
-                f"add {lacking}",
-                amount=lacking,
-                unit="lines",
-                rests_on="house rule, lines used",
-            )
-        )
+        text = f"{few}: one failure and she swings free{lacking}"
+        more = {"amount": max(0, least - recorded), "unit": "lines", "rests_on": "house rule, lines used"}
+        flags.append(raised("few_lines", "fix", text, f"add {max(1, least - recorded)}", **more))
     return flags + _not_crossed(work) + _no_spring(work)
+
+
+def _lacking(missing):
+    return f"; nothing here for a {', a '.join(candidates.role_words(m) for m in missing)}" if missing else ""
 
 
 def _not_crossed(work):

@@ -14,7 +14,7 @@ from vessels import rope
 GRAVITY = 9.81  # m/s2
 PER_METRE = 10.0  # a gap that is 0.1 m too small counts as much as a pull at twice its limit
 PULLS = ("line", "fitting", "calm", "vertical")
-MOVES = ("dock_end", "alongside", "out_of_berth")
+MOVES = ("dock_end", "alongside", "out_of_berth", "held")
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,8 @@ def moves(outcome, figures):
     ends = outcomes.end_faces(outcome.scenario)
     gap = outcome.faces()
     zero = np.zeros(outcome.pose.shape[:2])
-    out = {"dock_end": zero, "alongside": zero, "out_of_berth": zero}
+    held = outcome.moved() / outcome.scenario.boat.loa
+    out = {"dock_end": zero, "alongside": zero, "out_of_berth": zero, "held": held}
     if ends.any():
         out["dock_end"] = 1 - PER_METRE * gap[..., ends].min(axis=2)
     if (~ends).any():
@@ -90,7 +91,7 @@ def worst(soft, stiff, figures):
 def holds_to(soft, stiff, figures, k=0):
     """Greatest stated gust up to which every limit is kept; None if one is broken without wind. [m/s]"""
     uses = [u[k] for u in (pulls(stiff, figures) | moves(soft, figures)).values()]
-    over = np.max(uses, axis=0) > 1 + 1e-6
+    over = (np.max(uses, axis=0) > 1 + 1e-6) | soft.unsolved()[k] | stiff.unsolved()[k]
     speed = np.round([c.wind_speed or 0.0 for c in soft.cases], 6)
     first = speed[over].min() if over.any() else np.inf
     kept = [v for v in np.unique(speed) if v < first]
@@ -128,6 +129,7 @@ def _in_words(name, use, outcome, k, case, figures):
         "vertical": f"the lines pull up or down {use:.1f} times what they may ({at.id})",
         "dock_end": f"she comes {metres:.2f} m into the dock ({at.id})",
         "alongside": f"her fenders are pressed {use:.1f} times as far as they give ({at.id})",
+        "held": f"she drifts {use * outcome.scenario.boat.loa:.1f} m: nothing keeps her in the berth ({at.id})",
         "out_of_berth": f"she reaches {metres:.2f} m past the end of the berth ({at.id})",
     }[name]
     mend = {
@@ -138,5 +140,6 @@ def _in_words(name, use, outcome, k, case, figures):
         "dock_end": "a spring that keeps her off, or a fender at the dock",
         "alongside": "more or larger fenders, or a stand-off",
         "out_of_berth": "a longer berth, or a second spring",
+        "held": "lines that stop her that way",
     }[name]
     return Broken(name, use, at, line, words, mend)

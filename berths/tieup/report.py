@@ -246,7 +246,7 @@ def one_line_lost(work, cases):
 
 
 def alternative(entry, text):
-    names = [f"{p.role.replace('_', ' ')}: {p.boat.id} to {p.shore.id}" for p in entry.picks]
+    names = [f"{candidates.role_words(p.role)}: {p.boat.id} to {p.shore.id}" for p in entry.picks]
     return Alternative(lines=names, difference=text)
 
 

@@ -1,5 +1,7 @@
 """A Verdict as plain text for a terminal."""
 
+from berths.tieup.candidates import role_words
+
 ANSWERS = {
     "holds": "HOLDS IN THE STATED CASES",
     "does_not_hold": "DOES NOT HOLD",
@@ -45,7 +47,7 @@ def _lines(lines):
     body = [
         (
             f"{line.order}.",
-            line.role.replace("_", " ") + (" (option)" if line.optional else ""),
+            role_words(line.role) + (" (option)" if line.optional else ""),
             line.boat_fitting.replace("_", " "),
             line.leads.upper() if line.leads != "abeam" else "across",
             line.shore_fitting,

@@ -136,6 +136,10 @@ def _extremes(work, summary, cases):
     summary.one_line_lost = report.one_line_lost(work, cases)
 
 
+def _nothing_for(missing):
+    return [f"nothing here for a {candidates.role_words(m)}" for m in missing]
+
+
 def _choice(work):
     chosen = work.chosen
     if chosen is None:
