@@ -78,15 +78,18 @@ def strength(material, diameter_mm):
 
 
 def _table_strengths(rows, material, diameter_mm):
-    d = diameter_mm / INCH
+    """What every table says; a table is stretched past its ends only where none covers this diameter."""
+    d, inside, beyond = diameter_mm / INCH, [], []
     for kind, least in (("strength", 1.0), ("average_strength", rows["average_to_least"].value)):
         for name in (n for n in rows if n.startswith(f"{kind}_{material}_")):
             inches, pounds = np.array(rows[name].value, float).T
             ratio = float(np.interp(d, inches, pounds / inches**2))
-            yield Strength(ratio * d**2 * LBF * least, rows[name].source)
+            found = Strength(ratio * d**2 * LBF * least, rows[name].source)
+            (inside if inches[0] <= d <= inches[-1] else beyond).append(found)
     if material == "nylon_braid":
         on, laid = rows["nylon_braid_on_3strand"], strength("nylon_3strand", diameter_mm)
-        yield Strength(laid.mbs * on.value, f"{on.source}; on {laid.rests_on}")
+        inside.append(Strength(laid.mbs * on.value, f"{on.source}; on {laid.rests_on}"))
+    return inside or beyond
 
 
 def stretch(material):
