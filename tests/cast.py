@@ -14,7 +14,12 @@ from marina.base.models import HouseRule, Role, User
 from vessels.models import DeckFitting, Line, Owner, Vessel
 
 NOON = datetime(2027, 10, 14, 12, 0, tzinfo=UTC)
-_number = count(1)  # codes and places differ within a run, so nothing made here meets by accident
+_numbers = count(1)  # codes and places differ within a run, so nothing made here meets by accident
+
+
+def number():
+    """A number that nothing else of this run has."""
+    return next(_numbers)
 
 
 def days(n):
@@ -68,7 +73,7 @@ def fix_clock(moment):
 def make_water(*, tide_range="2.0", low="0.5", **fields):
     """A regulated water with its surge allowances set."""
     defaults = {
-        "name": f"Water {next(_number)}",
+        "name": f"Water {number()}",
         "kind": "limits",
         "datum": "CD",
         "low": Decimal(low),
@@ -81,21 +86,21 @@ def make_water(*, tide_range="2.0", low="0.5", **fields):
 
 
 def make_pier(**fields):
-    number = next(_number)
-    return Pier.objects.create(**{"name": f"Pier {number}", "walking_order": number} | fields)
+    mine = number()
+    return Pier.objects.create(**{"name": f"Pier {mine}", "walking_order": mine} | fields)
 
 
 def make_berth(*, kind="fixed", tide_range="2.0", fitted=True, **fields):
     """A berth of 12 m with bed, bearing, fastenings and a face; 200 m from any other berth of this run."""
-    number = next(_number)
+    mine = number()
     water = fields.pop("water", None) or make_water(tide_range=tide_range)
     end_on = kind in ("slip", "box", "stern_to")
     defaults = {
         "pier": fields.pop("pier", None) or make_pier(),
-        "code": f"T{number}",
+        "code": f"T{mine}",
         "kind": kind,
-        "walking_order": number,
-        "east": Decimal(200 * (number % 40)),
+        "walking_order": mine,
+        "east": Decimal(200 * (mine % 40)),
         "north": Decimal(0),
         "bearing_deg": Decimal(90),
         "length": Decimal(12),
@@ -164,10 +169,10 @@ def _fit_out(berth, end_on):
 
 def make_vessel(*, name=None, loa="10.4", beam="3.5", draft="1.6", fitted=True, **fields):
     """A measured sailing boat with six cleats; `owner` is None for a visitor."""
-    number = next(_number)
+    mine = number()
     measured = {"loa": loa, "beam": beam, "draft": draft}
     defaults = {
-        "name": name or f"Boat {number}",
+        "name": name or f"Boat {mine}",
         "mark": "blue hull, one mast",
         "hull_class": "sail_fin_keel",
         **{f"{what}_declared": _metres(value) for what, value in measured.items()},
@@ -207,7 +212,7 @@ def _metres(value):
 def make_line(**fields):
     """16 mm three-strand nylon in the harbour's store."""
     defaults = {
-        "tag": f"WH-{next(_number)}",
+        "tag": f"WH-{number()}",
         "material": "nylon_3strand",
         "diameter_mm": Decimal(16),
         "total_length": Decimal(12),

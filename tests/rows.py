@@ -33,11 +33,11 @@ def card():
 
 
 def fastening():
-    return harbour.Fastening.objects.create(label="P1", kind="pile", east=0, north=0)
+    return harbour.Fastening.objects.create(label=f"P{cast.number()}", kind="pile", east=0, north=0)
 
 
 def face():
-    return harbour.Face.objects.create(label="dock", east1=0, north1=0, east2=1, north2=0)
+    return harbour.Face.objects.create(label=f"dock {cast.number()}", east1=0, north1=0, east2=1, north2=0)
 
 
 def deck_fitting():

@@ -119,9 +119,9 @@ class Trail(models.Model):
 
     table = models.CharField(max_length=60)
     row = models.CharField(max_length=40)
-    old = models.JSONField(null=True)
-    new = models.JSONField(null=True)
-    who = models.BigIntegerField(null=True, help_text="Number of the user; null: nobody was signed in.")
+    old = models.JSONField(null=True, blank=True)
+    new = models.JSONField(null=True, blank=True)
+    who = models.BigIntegerField(null=True, blank=True, help_text="Number of the user; null: nobody was signed in.")
     when = models.DateTimeField()
 
     class Meta:

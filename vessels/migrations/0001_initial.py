@@ -173,7 +173,7 @@ class Migration(migrations.Migration):
                 ('at', models.DateTimeField(help_text='When it was done, not when it was sent.')),
                 ('by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('line', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='inspections', to='vessels.line')),
-                ('zones', models.JSONField(default=dict)),
+                ('zones', models.JSONField(blank=True, default=dict)),
                 ('diameter_found_mm', models.DecimalField(blank=True, decimal_places=1, max_digits=5, null=True)),
                 ('working_length_found', models.DecimalField(blank=True, decimal_places=4, max_digits=9, null=True)),
                 ('advice', models.CharField(choices=[('keep', 'keep'), ('turn', 'turn end for end'), ('shift', 'shift the chafe place by 1 m'), ('shorten', 'shorten and re-splice'), ('light_use', 'store and light use only'), ('retire', 'retire')], max_length=10)),

@@ -181,7 +181,7 @@ class Inspection(Deed):
     """A look at a line, zone by zone: `{"eye": ["fuzz"], "free": []}`; a zone left out was not looked at."""
 
     line = models.ForeignKey(Line, on_delete=models.PROTECT, related_name="inspections")
-    zones = models.JSONField(default=dict)
+    zones = models.JSONField(default=dict, blank=True)
     diameter_found_mm = millimetres_or_unknown()
     working_length_found = metres_or_unknown()
     advice = models.CharField(max_length=10, choices=Advice)

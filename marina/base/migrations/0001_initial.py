@@ -22,9 +22,9 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('table', models.CharField(max_length=60)),
                 ('row', models.CharField(max_length=40)),
-                ('old', models.JSONField(null=True)),
-                ('new', models.JSONField(null=True)),
-                ('who', models.BigIntegerField(help_text='Number of the user; null: nobody was signed in.', null=True)),
+                ('old', models.JSONField(blank=True, null=True)),
+                ('new', models.JSONField(blank=True, null=True)),
+                ('who', models.BigIntegerField(blank=True, help_text='Number of the user; null: nobody was signed in.', null=True)),
                 ('when', models.DateTimeField()),
             ],
             options={
