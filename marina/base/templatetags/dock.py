@@ -1,7 +1,8 @@
 """How times, lengths and gaps in the record read on a page.
 
 A time is the harbour's, on a 24 h clock unless the house has chosen otherwise, and carries its day unless that is
-today. A length is in the reader's units. What nobody knows reads 'not known', in a broken frame.
+today. A length is in the reader's units, rounded to the side that what it is asks for. What nobody knows reads
+'not known', in a broken frame.
 """
 
 from datetime import UTC, datetime
@@ -9,7 +10,7 @@ from datetime import UTC, datetime
 from django import template
 from django.utils.html import format_html
 
-from marina.base import clock, house
+from marina.base import clock, house, units
 
 register = template.Library()
 UNKNOWN = "not known"
@@ -33,6 +34,33 @@ def unknown(value):
 @register.filter
 def yes_no(value):
     return unknown(None) if value is None else "yes" if value else "no"
+
+
+@register.simple_tag(takes_context=True)
+def length(context, metres, kind="size"):
+    """A length, level or margin (`kind`: a key of `units.ROUNDING`) in the reader's units."""
+    return _shown(units.show_length(metres, kind, context.get("units", "m")))
+
+
+@register.filter
+def force(newtons):
+    return _shown(units.show_force(newtons))
+
+
+@register.filter
+def gap(metres):
+    """How far apart, whichever lies higher."""
+    return None if metres is None else abs(metres)
+
+
+@register.filter
+def tonnes(kilograms):
+    """A weight in tonnes to a tenth."""
+    return unknown(None) if kilograms is None else f"{float(kilograms) / 1000:.1f} t"
+
+
+def _shown(text):
+    return unknown(None) if text == UNKNOWN else text
 
 
 @register.filter
@@ -78,15 +106,17 @@ def age(value):
         return unknown(None)
     if isinstance(value, datetime | str):
         minutes = int((clock.now() - _moment(value)).total_seconds() // 60)
-        if minutes < 1:
-            return "just now"
-        if minutes < 90:
-            return f"{minutes} min ago"
-        if minutes < 48 * 60:
-            return f"{minutes // 60} h ago"
-        days = minutes // (24 * 60)
-    else:
-        days = (clock.today() - value).days
+        return _minutes_ago(minutes) if minutes < 48 * 60 else _days_ago(minutes // (24 * 60))
+    return _days_ago((clock.today() - value).days)
+
+
+def _minutes_ago(minutes):
+    if minutes < 1:
+        return "just now"
+    return f"{minutes} min ago" if minutes < 90 else f"{minutes // 60} h ago"
+
+
+def _days_ago(days):
     if days < 0:
         return "in the future: check the date"
     if days < 2:

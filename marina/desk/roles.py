@@ -1,0 +1,62 @@
+"""The table of doors: which roles may open which page. A page that has no row here is closed to everybody.
+
+Whose rows a page then shows is decided where they are read: every selector that lists rows takes the user.
+"""
+
+from marina.base.models import Role
+
+HARBOURMASTER, HAND, HOLDER = Role.HARBOURMASTER, Role.HAND, Role.HOLDER
+ANONYMOUS = None
+
+OFFICE = frozenset({HARBOURMASTER})
+STAFF = frozenset({HARBOURMASTER, HAND})
+HOLDERS = frozenset({HOLDER})
+SIGNED_IN = frozenset(Role)
+EVERYBODY = SIGNED_IN | {ANONYMOUS}
+
+TABLE = {
+    "login": EVERYBODY,
+    "logout": EVERYBODY,
+    "about": EVERYBODY,
+    "health": EVERYBODY,
+    "offline": EVERYBODY,
+    "home": SIGNED_IN,
+    "me": SIGNED_IN,
+    "password": SIGNED_IN,
+    "admin": OFFICE,  # the whole back office is one row
+    "berths:mine": HOLDERS,
+    "berths:berths": STAFF,
+    "berths:plan": STAFF,
+    "berths:berth": SIGNED_IN,
+    "berths:boat": SIGNED_IN,
+    "berths:lines": STAFF,
+    "berths:line": SIGNED_IN,
+    "berths:water": SIGNED_IN,
+    "vessels:measure": STAFF,
+}
+
+# What stands at the top of every page, in this order, for those who may open it.
+PAGES = [
+    ("home", "The day", STAFF),
+    ("home", "My boat", HOLDERS),
+    ("berths:berths", "Berths", STAFF),
+    ("berths:plan", "Plan", STAFF),
+    ("berths:water", "Water", SIGNED_IN),
+    ("berths:lines", "Lines", STAFF),
+    ("admin:index", "Back office", OFFICE),
+]
+
+
+def role_of(user):
+    """The role of a signed-in user, else ANONYMOUS."""
+    return getattr(user, "role", ANONYMOUS)
+
+
+def door_of(match):
+    """The row's name for a resolved address: its URL name; the back office goes by its namespace."""
+    return "admin" if match.namespaces[:1] == ["admin"] else match.view_name
+
+
+def may_open(role, name):
+    """May this role open this door? One without a row is closed."""
+    return role in TABLE.get("admin" if name.startswith("admin:") else name, ())
