@@ -1,0 +1,266 @@
+"""Berths, and where boats and lines are: what the pages of single things show."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from decimal import Decimal
+
+from django.db.models import Q
+
+from berths.models import BerthFace, LineUse, Reading, Sighting
+from berths.selectors import visible
+from berths.selectors.mine import own_lines, with_lines
+from berths.selectors.standing import standings
+from berths.selectors.water import spans
+from berths.selectors.weak import fault_of_fastening, faults_of_berth
+from berths.watercurve import TIDAL
+from marina.base import clock, house
+from vessels.models.line import WEAR, ZONES
+
+A_DAY = timedelta(hours=25)  # two lows and two highs of any tide
+
+
+# --- lists in walking order ------------------------------------------------------------------------------
+
+
+def walk(user, moment):
+    """All berths this person may see, in walking order, each with `lying` and `coming` at that moment."""
+    berths = list(visible.berths(user).select_related("pier"))
+    stays = list(
+        visible.stays(user)
+        .filter(
+            Q(depart=None) | Q(depart__gt=moment), berth__in=berths, arrive__lt=moment + timedelta(days=7)
+        )
+        .exclude(state__in=("cancelled", "left"))
+        .select_related("vessel")
+        .order_by("raft_place", "arrive")
+    )
+    known = standings(stays)
+    places = {berth.pk: berth for berth in berths}
+    for berth in berths:
+        berth.lying, berth.coming = [], []
+    for stay in stays:
+        stay.standing = known[stay.pk]
+        berth = places[stay.berth_id]
+        (berth.lying if stay.arrive <= moment else berth.coming).append(stay)
+    return berths
+
+
+# --- one berth -------------------------------------------------------------------------------------------
+
+
+def berth_page(user, berth):
+    """What the page of one berth shows, for what this person may see of it."""
+    now = clock.now()
+    span = spans([berth.water], now, now + A_DAY)[berth.water_id]
+    stays = list(
+        visible.stays(user)
+        .filter(berth=berth)
+        .exclude(state="cancelled")
+        .select_related("vessel__owner")
+        .order_by("-arrive", "raft_place")[:20]
+    )
+    present = [
+        s for s in stays if s.state != "left" and (s.depart is None or s.depart > now or s.state == "fast")
+    ]
+    known = standings(present)
+    for stay in present:
+        stay.standing = known[stay.pk]
+    fastenings = list(berth.fastenings.select_related("fastening"))
+    for link in fastenings:
+        link.fault = fault_of_fastening(link.fastening)
+    line_sets = list(
+        with_lines(visible.line_sets(user).filter(berth=berth, ends=None)).select_related("vessel", "owner")
+    )
+    for line_set in line_sets:
+        line_set.rows = own_lines(line_set)
+    return {
+        "lying": [s for s in present if s.arrive <= now],
+        "coming": sorted((s for s in present if s.arrive > now), key=lambda s: s.arrive),
+        "past": [s for s in stays if s not in present],
+        "faults": faults_of_berth(berth, span),
+        "fastenings": fastenings,
+        "faces": list(berth.faces.select_related("face")),
+        "line_sets": line_sets,
+        "suits": what_it_suits(berth, span, now),
+        "water": water_at(berth, span, now),
+    }
+
+
+@dataclass(frozen=True)
+class Suits:
+    """The largest boat that the survey allows. None: not known."""
+
+    length: Decimal
+    beam: Decimal | None
+    draft_tonight: float | None
+    draft_always: float | None
+
+
+def what_it_suits(berth, span, now):
+    """Length with the overhang allowed, beam with room for fenders, draft at the lowest water with surge."""
+    rules = house.rules()
+    gap = Decimal(str(rules["fender_gap"]))
+    keel = rules["H8"].get(berth.bed_kind) if berth.bed_kind else max(rules["H8"].values())
+
+    def draft(window):
+        if berth.bed_z is None or window.lowest is None or berth.kind == "drying":
+            return None
+        return max(0.0, window.lowest - float(berth.bed_z) - keel)
+
+    return Suits(
+        length=_longest(berth, rules["H9"]),
+        beam=None if berth.clear_width is None else berth.clear_width - 2 * gap,
+        draft_tonight=draft(span.window(now, now + A_DAY, now=now)),
+        draft_always=draft(span.window(now, None, now=now)),
+    )
+
+
+def _longest(berth, rule):
+    """Longest boat: the berth and what may reach past its end, by its own figure or the house rule."""
+    if berth.overhang is not None:
+        return berth.length + berth.overhang
+    value = Decimal(str(rule["value"]))
+    if rule["basis"] == "metres":
+        return berth.length + value
+    share = value / 100
+    return berth.length * (1 + share) if rule["basis"] == "percent_of_berth" else berth.length / (1 - share)
+
+
+def water_at(berth, span, now):
+    """Level and depth now and at the next turns: rows of (what, time, level, depth); None is not known."""
+
+    def row(words, time, level):
+        return {"words": words, "time": time, "level": level, "depth": _less(level, berth.bed_z)}
+
+    rows = [row("now", now, span.level(now))]
+    return rows + [row("high" if t.high else "low", t.time, t.level) for t in span.turns()[:4]]
+
+
+# --- one boat, one line ----------------------------------------------------------------------------------
+
+
+def boat_page(user, vessel):
+    """Where she is, how she stands, her lines, her stays."""
+    now = clock.now()
+    stays = list(
+        visible.stays(user).filter(vessel=vessel).select_related("berth__pier").order_by("-arrive")[:20]
+    )
+    present = [
+        s for s in stays if s.state == "fast" or (s.state == "booked" and (not s.depart or s.depart > now))
+    ]
+    known = standings(present)
+    for stay in present:
+        stay.standing = known[stay.pk]
+    line_sets = list(
+        with_lines(visible.line_sets(user).filter(vessel=vessel, ends=None)).select_related("berth")
+    )
+    for line_set in line_sets:
+        line_set.rows = own_lines(line_set)
+    return {
+        "present": sorted(present, key=lambda s: s.arrive),
+        "past": [s for s in stays if s not in present],
+        "line_sets": line_sets,
+        "lent": list(LineUse.objects.filter(stay__in=present, back=None).select_related("line")),
+        "fittings": list(vessel.fittings.all()),
+        "zones": list(vessel.zones.all()),
+    }
+
+
+def line_page(user, line):
+    """Where a line is and where it was; a sighting that says otherwise is told, not resolved."""
+    uses = list(
+        LineUse.objects.filter(line=line).select_related(
+            "stay__berth", "stay__vessel", "position__line_set__berth", "position__line_set__vessel"
+        )[:20]
+    )
+    out = next((use for use in uses if use.back is None), None)
+    seen = Sighting.objects.filter(line=line).select_related("berth", "by").first()
+    berth = out and (out.stay.berth if out.stay else out.position.line_set.berth)
+    elsewhere = seen and (
+        (out and (seen.at > out.at) and seen.berth_id != berth.pk) or (not out and seen.berth_id is not None)
+    )
+    own = visible.stays(user), visible.line_sets(user)
+    if user.is_holder:  # an own line may have been lent to somebody else's boat: not this reader's business
+        stays, sets = (set(rows.values_list("pk", flat=True)) for rows in own)
+        uses = [u for u in uses if u.stay_id in stays or (u.position and u.position.line_set_id in sets)]
+        out = out if out in uses else None
+        seen = elsewhere = None
+    return {
+        "out": out,
+        "berth": berth if out else None,
+        "uses": uses,
+        "seen": seen,
+        "two_places": bool(elsewhere),
+        "events": events_of(line) if not user.is_holder or line.owner_id else [],
+        "inspections": inspections_of(line),
+        "rope": line.material.replace("_", " ").replace("3strand", "three-strand"),
+    }
+
+
+# What the register stores in its own terms, and how it is said on a page.
+PLAIN = {"derated": "light use only from then on", "assigned": "given to a set"}
+
+
+def events_of(line):
+    events = list(line.events.select_related("by")[:30])
+    for event in events:
+        event.words = PLAIN.get(event.kind, event.get_kind_display())
+    return events
+
+
+def inspections_of(line):
+    """The last looks, each with `seen`: zone by zone in words, a zone nobody looked at named as such."""
+    looks = list(line.inspections.select_related("by")[:10])
+    for look in looks:
+        look.seen = [
+            {"words": words, "found": ", ".join(WEAR[w] for w in look.zones[zone]) or "nothing found"}
+            for zone, words in ZONES.items()
+            if zone in look.zones
+        ]
+        look.not_seen = [words for zone, words in ZONES.items() if zone not in look.zones]
+    return looks
+
+
+def depths(user, spans, now):
+    """Depth now and at the next low of every berth this person may see: {water's pk: rows}. Two queries."""
+    found = {}
+    faces = {}
+    berths = list(visible.berths(user).filter(in_use=True))
+    for link in BerthFace.objects.filter(berth__in=berths).select_related("face"):
+        faces.setdefault(link.berth_id, link.face)
+    lows = {
+        pk: next((t for t in span.turns(now, span.end) if not t.high), None) for pk, span in spans.items()
+    }
+    for berth in berths:
+        span, low, face = spans[berth.water_id], lows[berth.water_id], faces.get(berth.pk)
+        level = low.level if low else span.level(now)
+        fixed = face is not None and not face.floats and face.top_z is not None and level is not None
+        found.setdefault(berth.water_id, []).append(
+            {
+                "berth": berth,
+                "now": _less(span.level(now), berth.bed_z),
+                "low": _less(level, berth.bed_z),
+                "floats": bool(face and face.floats) or berth.kind == "floating",
+                "edge": float(face.top_z) - level if fixed else None,
+            }
+        )
+    return found
+
+
+def last_read(spans, since):
+    """The last gauge reading of each water since then: {water's pk: level, at, by, off}. One query.
+
+    `off` is by how much it lay above the prediction [m]; None where there is none to compare with.
+    """
+    found = {}
+    for reading in Reading.objects.filter(water__in=spans, at__gte=since).select_related("by").order_by("at"):
+        span = spans[reading.water_id]
+        predicted = span.level(reading.at) if span.water.kind in TIDAL else None
+        off = None if predicted is None else float(reading.level) - predicted
+        found[reading.water_id] = {"level": reading.level, "at": reading.at, "by": reading.by, "off": off}
+    return found
+
+
+def _less(level, bed):
+    """Depth over a bed, never below nothing; None where either is not known."""
+    return None if level is None or bed is None else max(0.0, level - float(bed))

@@ -1,0 +1,92 @@
+"""The day: what needs somebody next, the water, who comes and who goes, and the weak spots of the docks.
+
+A fixed number of queries, whatever the size of the harbour; a tie-up's result is never opened.
+"""
+
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+
+from django.db.models import Count, Q
+
+from berths.models import Recheck, Stay
+from berths.selectors import visible
+from berths.selectors.standing import Standing, standings
+from berths.selectors.water import harbour_waters
+from berths.selectors.weak import weak_spots
+from marina.base import clock, house
+
+COMING = timedelta(days=7)  # stays that arrive later than this are not yet the day's business
+LOOK_AHEAD = timedelta(hours=12)
+WATER_AHEAD = timedelta(hours=30)  # two turns of any tide
+
+
+@dataclass
+class Need:
+    """A stay that somebody must do something about."""
+
+    stay: Stay
+    standing: Standing
+
+    @property
+    def mark(self):
+        return self.standing.worst
+
+
+def day(user):
+    """Everything the page of the day shows.
+
+    Returns
+    -------
+    dict
+        `needs` worst first; `looks` due or missed; `waters` with level and next turns; `arrivals` and
+        `departures` in walking order; `weak` spots of the docks; `lying`, the number of boats in the harbour.
+    """
+    now = clock.now()
+    midnight, tomorrow = _today()
+    stays = list(_stays(user, now, midnight))
+    known = standings(stays)
+    for stay in stays:
+        stay.standing = known[stay.pk]
+    needs = [Need(stay, stay.standing) for stay in stays if stay.standing.worst]
+    spans = harbour_waters(now, now + WATER_AHEAD)
+    return {
+        "needs": sorted(needs, key=lambda need: need.standing.order),
+        "looks": looks_due(user, now),
+        "waters": [(span.water, span.level(now), span.turns()[:2]) for span in spans.values()],
+        "arrivals": [s for s in stays if s.state == "booked" and s.arrive < tomorrow],
+        "departures": [s for s in stays if s.state == "fast" and s.depart and s.depart < tomorrow],
+        "weak": weak_spots(spans),
+        "lying": sum(stay.state == "fast" for stay in stays),
+    }
+
+
+def _today():
+    """This day's two midnights in the harbour's zone."""
+    zone, date = house.rules().zone, clock.today()
+    return (
+        datetime.combine(date, time(), zone),
+        datetime.combine(date + timedelta(days=1), time(), zone),
+    )
+
+
+def _stays(user, now, midnight):
+    """Stays under way or coming, in walking order; `lent` counts the harbour's lines that are out to each."""
+    here = Q(state="fast") | Q(state="booked", arrive__lt=now + COMING) & (
+        Q(depart=None) | Q(depart__gt=midnight)
+    )
+    return (
+        visible.stays(user)
+        .filter(here)
+        .select_related("vessel", "berth__pier")
+        .annotate(lent=Count("lines", filter=Q(lines__back=None)))
+        .order_by("berth__walking_order", "raft_place", "arrive")
+    )
+
+
+def looks_due(user, now):
+    """Open re-checks that were missed or fall due in the coming hours."""
+    return (
+        Recheck.objects.filter(done_at=None, due__lt=now + LOOK_AHEAD, stay__in=visible.stays(user))
+        .select_related("stay__vessel", "stay__berth")
+        .order_by("due")
+    )

@@ -1,0 +1,140 @@
+"""How a stay stands: the flags of its newest tie-up, worst first, without opening a stored result.
+
+A found tie-up (what is really there) goes before a planned one. No tie-up at all is 'not known', never fine.
+"""
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from django.db.models import Case, OuterRef, Subquery, Value, When
+
+from berths.models import FlagAccepted, TieUp
+
+RANK = {"stop": 0, "fix": 1, "not_known": 2, "note": 3}
+WORDS = {"stop": "STOP", "fix": "FIX", "not_known": "NOT KNOWN", "note": "NOTE"}
+COLUMNS = ["id", "sort", "answer", "trouble", "flags", "made_at", "stale", "stale_why"]
+
+
+@dataclass
+class Mark:
+    """One flag as it stands on a list or page."""
+
+    code: str
+    kind: str  # stop, fix, not_known, note
+    message: str
+    do: str = ""
+    place: str = ""
+    starts: datetime | None = None
+    until: datetime | None = None
+    level: float | None = None
+    rests_on: str = ""
+    under: list = field(default_factory=list)
+    accepted: FlagAccepted | None = None
+
+    @property
+    def word(self):
+        return WORDS[self.kind]
+
+    @property
+    def urgent(self):
+        """Someone must do or find out something: a STOP, a FIX, or what would be one if it were known."""
+        return self.kind != "note" and self.accepted is None
+
+
+@dataclass
+class Standing:
+    """Flags of one stay or line set, and how old they are."""
+
+    marks: list
+    tie_up: dict | None = None
+
+    @property
+    def worst(self):
+        return next((mark for mark in self.marks if mark.urgent), None)
+
+    @property
+    def words(self):
+        """'2 fix, 3 not known'; what is not known is always counted, never left out."""
+        kinds = [mark.kind for mark in self.marks]
+        told = {"stop": "stop", "fix": "fix", "not_known": "not known", "note": "note"}
+        counts = [(kinds.count(kind), word) for kind, word in told.items()]
+        return ", ".join(f"{n} {word}{'s' if word == 'note' and n > 1 else ''}" for n, word in counts if n)
+
+    @property
+    def order(self):
+        """Sorts the worst first, then by the time at which it bites."""
+        return order_of(self.worst) if self.worst else (len(RANK), "")
+
+
+def order_of(mark):
+    return RANK[mark.kind], mark.starts.isoformat() if mark.starts else ""
+
+
+def mark_of(flag, accepted=None):
+    """One stored flag as a Mark; a flag that is not known counts as such unless it would be a mere note."""
+    known = flag.get("state") != "not_known"
+    return Mark(
+        code=flag["code"],
+        kind=flag["severity"] if known else "not_known",
+        message=flag["message"],
+        do=flag.get("do") or "",
+        place=flag.get("line") or flag.get("fitting") or "",
+        starts=_time(flag.get("from")),
+        until=_time(flag.get("until")),
+        level=flag.get("level"),
+        rests_on=flag.get("rests_on") or "",
+        under=[mark_of(inner) for inner in flag.get("under") or []],
+        accepted=accepted,
+    )
+
+
+def _time(text):
+    return datetime.fromisoformat(text) if text else None
+
+
+def standings(stays):
+    """{stay id: Standing} for many stays, in two queries."""
+    return _standings("stay", [stay.pk for stay in stays])
+
+
+def standings_of_sets(line_sets):
+    """{line set id: Standing} for many line sets, in two queries."""
+    return _standings("line_set", [line_set.pk for line_set in line_sets])
+
+
+def _standings(owner, ids):
+    newest = (
+        TieUp.objects.filter(**{owner: OuterRef(owner)})
+        .annotate(found_first=Case(When(sort="found", then=Value(0)), default=Value(1)))
+        .order_by("found_first", "-made_at", "-id")
+        .values("pk")[:1]
+    )
+    rows = TieUp.objects.filter(**{f"{owner}__in": ids}, pk=Subquery(newest)).values(owner, *COLUMNS)
+    tie_ups = {row.pop(owner): row for row in rows}
+    accepted = {
+        (a.tie_up_id, a.code, a.place): a
+        for a in FlagAccepted.objects.filter(tie_up__in=[t["id"] for t in tie_ups.values()]).select_related(
+            "by"
+        )
+    }
+    return {key: _standing(tie_ups.get(key), accepted) for key in ids}
+
+
+def _standing(tie_up, accepted):
+    if tie_up is None:
+        return Standing([_no_tie_up("No tie-up has been worked out for her.")])
+    marks = []
+    for flag in tie_up["flags"]:
+        place = flag.get("line") or flag.get("fitting") or ""
+        marks.append(mark_of(flag, accepted.get((tie_up["id"], flag["code"], place))))
+    if tie_up["trouble"]:
+        marks.append(_no_tie_up(tie_up["trouble"]))
+    if tie_up["stale"]:
+        marks.append(
+            Mark("stale", "not_known", f"Out of date: {tie_up['stale_why']}", "Work her tie-up out again.")
+        )
+    return Standing(sorted(marks, key=order_of), tie_up)
+
+
+def _no_tie_up(why):
+    return Mark("no_tie_up", "not_known", why, "Until then she lies by the judgement of those who tied her.")

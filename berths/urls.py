@@ -1,0 +1,17 @@
+"""Addresses of berths, boats at them, lines and water. Each needs a row in the table of doors."""
+
+from django.urls import path
+
+from berths.views import berth, line, mine, plan, water
+
+app_name = "berths"
+urlpatterns = [
+    path("mine/", mine.mine, name="mine"),
+    path("berths/", berth.berths, name="berths"),
+    path("berths/<str:code>/", berth.berth, name="berth"),
+    path("plan/", plan.plan, name="plan"),
+    path("boats/<int:pk>/", berth.boat, name="boat"),
+    path("lines/", line.lines, name="lines"),
+    path("lines/<str:tag>/", line.line, name="line"),
+    path("water/", water.water, name="water"),
+]

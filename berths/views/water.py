@@ -1,0 +1,62 @@
+"""Water: level now, next turns, a curve, and from where it is known."""
+
+from datetime import timedelta
+
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from berths.curve import moment
+from berths.drawing.svg import to_svg
+from berths.drawing.tide import water_curve
+from berths.selectors.berths import depths, last_read
+from berths.selectors.water import harbour_waters
+from marina.base import clock, house
+
+BEHIND, AHEAD = timedelta(hours=3), timedelta(hours=36)
+
+
+@require_safe
+def water(request):
+    """All waters of the harbour, each with its curve and the depths of the berths this person may see."""
+    now = clock.now()
+    units = request.user.units or house.value("H17")["units"]
+    spans = harbour_waters(now - BEHIND, now + AHEAD)
+    places = depths(request.user, spans, now)
+    read = last_read(spans, now - BEHIND)
+    waters = [
+        {
+            "water": span.water,
+            "span": span,
+            "level": span.level(now),
+            "turns": _turns(span, now),
+            "window": span.window(now, now + AHEAD, now=now),
+            "notices": [n for n in span.notices if n.starts < now + timedelta(days=7)],
+            "curve": _curve(span, now, units),
+            "read": read.get(pk),
+            "berths": places.get(pk, []),
+        }
+        for pk, span in spans.items()
+    ]
+    return render(request, "berths/water.html", {"waters": waters})
+
+
+def _turns(span, now):
+    """Coming highs and lows, each with the level it could come to with the house's surge."""
+    up, down = span.water.surge_up, span.water.surge_down
+    rows = []
+    for turn in span.turns(now, now + AHEAD):
+        surge = up if turn.high else down
+        worst = None if surge is None else turn.level + (1 if turn.high else -1) * float(surge)
+        rows.append({"time": turn.time, "level": turn.level, "high": turn.high, "worst": worst})
+    return rows
+
+
+def _curve(span, now, units):
+    if span.curve is None:
+        return None
+    curve = span.curve.thinned()
+    points = [(moment(t), float(z)) for t, z in zip(curve.times, curve.levels, strict=True)]
+    points = [p for p in points if now - BEHIND <= p[0] <= now + AHEAD]
+    if len(points) < 2:
+        return None
+    return to_svg(water_curve(points, span.turns(), now, house.rules().zone, units=units))
