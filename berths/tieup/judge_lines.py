@@ -85,18 +85,17 @@ def _room(work):
 
 def _too_short(work, i, least, strain):
     line, run = work.lines[i], work.picks[i].run
-    tight = lengths.tight_level(run, work.levels, line.length)
-    low_side = (
-        tight is None or run.rise - tight >= 0
-    )  # the shore end is higher: it comes tight as she goes down
-    start, until = (None, None) if tight is None else (work.below(tight) if low_side else work.above(tight))
+    tight, way = lengths.tight_level(run, work.levels, line.length)
+    start, until = (None, None)
+    if tight is not None:
+        start, until = work.below(tight) if way == "low" else work.above(tight)
     at = (
         f" at {work.clock(start)}" if start else f" at {tight:.2f} m above datum" if tight is not None else ""
     )
-    way = "low" if low_side else "high"
+    before = f"before {way} water{at}" if way else "at every level"
     long_enough = lengths.working_length(run, work.levels, 0.6 * strain)
     text = (
-        f"{work.name(i)}, {line.length:.2f} m, comes bar-tight before {way} water{at}: it is {least - line.length:.2f} m "
+        f"{work.name(i)}, {line.length:.2f} m, comes bar-tight {before}: it is {least - line.length:.2f} m "
         "too short, and it, or the cleat, breaks or she lists"
     )
     return raised(

@@ -91,14 +91,27 @@ def least_length(run, levels, strain, movement):
 
 
 def tight_level(run, levels, length):
-    """The level nearest the middle of the range at which a line of this length comes tight, or None. [m]"""
-    levels = np.asarray(levels, float)
-    fine = np.linspace(levels.min(), levels.max(), 401)
-    over = run.distance(fine) > length + 1e-9
-    if not over.any() or run.floats:
-        return None
-    middle = (fine[0] + fine[-1]) / 2
-    return float(fine[over][np.argmin(np.abs(fine[over] - middle))])
+    """The level beyond which a line of this length is tight within these levels, and on which side. [m]
+
+    Returns
+    -------
+    (level, side)
+        Side 'low': tight below the level; 'high': tight above it. (None, None) where it never comes tight, or
+        is tight at every level.
+
+    Examples
+    --------
+    >>> tight_level(Run(lead=1.0, rise=2.7, floats=False), [1.4, 3.0], 1.2)
+    (2.037, 'low')
+    """
+    reach = length - run.extra
+    if run.floats or reach <= run.lead:
+        return None, None
+    half = float(np.sqrt(reach**2 - run.lead**2))
+    below, above = run.rise - half - np.min(levels), np.max(levels) - run.rise - half
+    if max(below, above) <= 0:
+        return None, None
+    return (run.rise - half, "low") if below >= above else (run.rise + half, "high")
 
 
 def set_level(run, levels, length):
