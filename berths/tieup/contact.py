@@ -115,12 +115,18 @@ class Surroundings:
         pair, corner = np.nonzero(over < 0)
         if not len(pair):
             return None
-        depth, face, row = -over[pair, corner], face[pair], row[pair]
-        c, s, vx, vy = c[row], s[row], vx[corner], vy[corner]
-        rx, ry = c * vx - s * vy, s * vx + c * vy
+        depth, face, row, vx, vy = -over[pair, corner], face[pair], row[pair], vx[corner], vy[corner]
+        rx, ry = c[row] * vx - s[row] * vy, s[row] * vx + c[row] * vy
         wx, wy = x[row] + rx, y[row] + ry
-        (tx, ty), (nx, ny) = self.tangent[face].T, self.normal[face].T
+        tx, ty = self.tangent[face].T
         place = tx * (wx - self.face_start[face, 0]) + ty * (wy - self.face_start[face, 1])
+        beside = (place > -FADE) & (place < self.face_length[face] + FADE)
+        if not beside.any():
+            return None
+        depth, face, row, rx, ry, wx, wy, tx, ty, place = (
+            a[beside] for a in (depth, face, row, rx, ry, wx, wy, tx, ty, place)
+        )
+        nx, ny = self.normal[face].T
         weight, weight1, weight2 = _fade(place, self.face_length[face])
         k = self.face_k[face]
         # depth has the gradient (-nx, -ny, dt), place along the face has (tx, ty, pt)
