@@ -200,7 +200,12 @@ def pile_top(work):
 def dock_heights(work):
     """Whether a corner can get under a fixed dock at low water, or over it at high water."""
     boat, flags = work.scenario.boat, []
-    asked = work.asked.boat
+    asked, faces = work.asked.boat, work.asked.berth.faces or []
+    missing = [f.id for f in faces if None in (f.x1, f.y1, f.x2, f.y2)]
+    if work.scenario.berth.kind != "floating" and (missing or not faces):
+        which = f"where {' and '.join(missing)} runs" if missing else "edge of the dock"
+        text = f"{which} not surveyed: cannot say whether a corner gets under or over it"
+        flags.append(not_known("over_dock", "stop", text, "survey the dock's edge", rests_on="faces"))
     for i, face in enumerate(work.scenario.berth.faces):
         if face.floats or not _comes_near(work, i):
             continue
