@@ -7,7 +7,7 @@ stand on the card, on the page of the stay and in the table that the command pri
 
 import math
 from dataclasses import dataclass
-from datetime import UTC, tzinfo
+from datetime import UTC, timedelta, tzinfo
 
 from berths.drawing.scene import deck_places
 from berths.tieup.geometry import to_boat
@@ -45,20 +45,22 @@ class Reader:
 
     def time(self, moment, *, today, to=1):
         """'17:45', with its day in front when that is not today; to the nearest `to` minutes."""
-        if moment is None:
-            return UNKNOWN
-        here = moment.astimezone(self.zone)
-        minutes = round((here.hour * 60 + here.minute + here.second / 60) / to) * to
-        days, minutes = divmod(minutes, 24 * 60)
-        hour, minute = divmod(minutes, 60)
-        date = here.date().fromordinal(here.date().toordinal() + days)
-        face = f"{hour:02d}:{minute:02d}"
+        return (
+            UNKNOWN
+            if moment is None
+            else " ".join(filter(None, self.day_and_clock(moment, today=today, to=to)))
+        )
+
+    def day_and_clock(self, moment, *, today, to=1):
+        """('', '17:45') today, ('Fri', '05:40') in the next days, ('Tue 12 Oct', '17:00') else."""
+        here = (moment + timedelta(minutes=to / 2)).astimezone(self.zone)
+        minute = here.minute // to * to
+        clock = f"{here:%H}:{minute:02d}"
         if self.clock == "12":
-            face = f"{hour % 12 or 12}:{minute:02d} {'a.m.' if hour < 12 else 'p.m.'}"
-        away = (date - today).days
-        if away == 0:
-            return face
-        return f"{date:%a} {face}" if 0 < away < 7 else f"{date:%a} {date.day} {date:%b} {face}"
+            clock = f"{here.hour % 12 or 12}:{minute:02d} {'a.m.' if here.hour < 12 else 'p.m.'}"
+        away = (here.date() - today).days
+        day = "" if away == 0 else f"{here:%a}" if 0 < away < 7 else f"{here:%a} {here.day} {here:%b}"
+        return day, clock
 
 
 @dataclass(frozen=True)
@@ -74,8 +76,9 @@ class LineWords:
     where: str  # 'behind her starboard quarter'
     length: str  # '3.80 m' or 'not known'
     mark: str  # 'one band', or ''
-    slack: str  # 'leave 0.10 m slack now', or ''
+    slack: str  # '0.10 m slack now', or ''
     stops: str  # 'stops her going ahead', or ''
+    fastening: str = ""  # 'cleat D2', where it is plain that it is ashore
     optional: bool = False
 
     @property
@@ -83,8 +86,18 @@ class LineWords:
         return self.length != UNKNOWN
 
     @property
+    def hint(self):
+        """How the length is found without a tape: at the mark, else by the slack to leave now."""
+        return f"({self.mark})" if self.mark else self.slack
+
+    @property
+    def runs_comma(self):
+        """'AFT, crossing,': ready for the 'to' that follows."""
+        return f"{self.runs}," if "," in self.runs else self.runs
+
+    @property
     def _runs_to(self):
-        return f"{self.runs}{',' if ',' in self.runs else ''} to {self.to}"
+        return f"{self.runs_comma} to {self.to}"
 
     @property
     def full_length(self):
@@ -106,6 +119,11 @@ class LineWords:
         length = f" {self.full_length}." if self.known else " Length not known."
         stops = f" {self.stops.capitalize()}." if self.stops else ""
         return f"{name}: from her {self.source}, runs {self._runs_to}{where}.{length}{stops}"
+
+    @property
+    def row(self):
+        """The short form of a card's row: 'port stern cleat, AFT, crossing, to cleat D2'."""
+        return f"{self.source}, {self.runs_comma} to {self.fastening}"
 
     @property
     def read_back(self):
@@ -144,8 +162,9 @@ def say_lines(scenario, verdict, reader, *, marks=None, said=None, kind=None):
             where=(said or {}).get(line.shore_fitting) or where_words(scenario, line.shore_fitting),
             length=reader.length(_told_length(line), "working"),
             mark=(marks or {}).get(line.tag) or "",
-            slack=_slack(line.slack_now, scenario.berth.kind, reader),
+            slack=_slack(line, scenario.berth.kind, reader),
             stops=stops_words(line.stops),
+            fastening=fastening_words(scenario, line.shore_fitting, reader),
             optional=line.optional,
         )
         for line in sorted(verdict.lines, key=lambda line: (line.order, line.id))
@@ -165,11 +184,12 @@ def _runs(line, scenario, reader, kind):
     return f"{way}, round {shore_words(scenario, via, reader, kind)}" if via else way
 
 
-def _slack(slack, kind, reader):
+def _slack(line, kind, reader):
     """A floating dock keeps its slack; elsewhere it belongs to the level of the moment."""
-    if slack is None or kind == "floating" or abs(slack) < 0.05:
+    slack = line.slack_now
+    if slack is None or kind == "floating" or _told_length(line) is None:
         return ""
-    return f"leave {reader.length(slack, 'margin')} slack now" if slack > 0 else "snug now"
+    return "snug now" if slack < 0.05 else f"{reader.length(slack, 'margin')} slack now"
 
 
 ROLES = {"far_side_stern": "far-side stern line"}  # what does not say itself
@@ -183,22 +203,9 @@ def role_words(role):
     return ROLES.get(base) or f"{base.replace('_', ' ')} line"
 
 
-STOPS = {
-    "ahead": "stops her going ahead",
-    "forward": "stops her going ahead",
-    "astern": "stops her going back",
-    "aft": "stops her going back",
-    "back": "stops her going back",
-    "off": "stops her leaving the dock",
-    "sideways": "stops her going sideways",
-}
-
-
 def stops_words(stops):
-    """What a line keeps her from doing, as a clause; '' where nothing is said."""
-    if not stops:
-        return ""
-    return STOPS.get(stops) or (stops if stops.startswith("stops") else f"stops her {stops}")
+    """What a line keeps her from doing, as a clause: 'stops her going back'; '' where nothing is said."""
+    return f"stops her {stops}" if stops else ""
 
 
 def deck_words(boat, fitting):
@@ -231,16 +238,20 @@ def _which(from_aft, fitting):
 
 def dock_word(scenario, reader, kind=None):
     """What the reader calls the thing she lies at: pontoon, jetty, quay, dock."""
-    return reader.word(kind if kind in ("floating", "slip", "fixed", "quay") else scenario.berth.kind)
+    known = kind if kind in ("floating", "slip", "fixed", "quay") else scenario and scenario.berth.kind
+    return reader.word(known or "dock")
 
 
 def shore_words(scenario, fitting, reader, kind=None):
     """'pile P3', 'dock cleat D2', 'bollard 4', 'ring R1'."""
+    short = fastening_words(scenario, fitting, reader)
+    return f"{dock_word(scenario, reader, kind)} {short}" if short.startswith("cleat ") else short
+
+
+def fastening_words(scenario, fitting, reader):
+    """The same where it is plain that it is ashore: 'cleat D2'."""
     found = next((f for f in scenario.berth.fittings or [] if f.id == fitting), None)
-    what = found.kind if found and found.kind else "fastening"
-    if what == "cleat":
-        return f"{dock_word(scenario, reader, kind)} cleat {fitting}"
-    return f"{reader.word(what)} {fitting}"
+    return f"{reader.word(found.kind if found and found.kind else 'fastening')} {fitting}"
 
 
 def where_words(scenario, fitting):

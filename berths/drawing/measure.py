@@ -5,7 +5,7 @@ system face is used, which may be wider: drawings for pages ask for `SYSTEM` tim
 """
 
 import json
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 SYSTEM = 1.25  # system faces are not condensed; measured against the common ones, rounded up
@@ -27,13 +27,14 @@ def text_width(words, *, bold=False):
     return sum(widths.get(letter, UNKNOWN) for letter in words)
 
 
+@lru_cache(4096)  # a card tries the same words in several layouts
 def wrap(words, width, size, *, bold=False):
-    """Break words into lines that are at most `width` long in type of `size` (same unit).
+    """Break words into lines that are at most `width` long in type of `size` (same unit). Returns a tuple.
 
     A single word wider than the line is cut into pieces, so that nothing ever runs off the paper.
 
     >>> wrap("dock cleat behind her", 20.0, 3.0)
-    ['dock cleat', 'behind her']
+    ('dock cleat', 'behind her')
     """
     lines, line = [], ""
     for word in words.split():
@@ -44,7 +45,7 @@ def wrap(words, width, size, *, bold=False):
                 line = piece
             else:
                 line = longer
-    return [*lines, line] if line else lines
+    return (*lines, line) if line else tuple(lines)
 
 
 def _pieces(word, width, size, bold):

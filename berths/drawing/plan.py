@@ -65,18 +65,30 @@ def _pen(line):
     return f"line-{kind_of_line(line.role)}" + ("+" if line.governs else "")
 
 
-def _frame(scene, paper):
-    """The frame and the scale: everything that counts inside, the dock's strip below, the rest water."""
+def extent(scenario, verdict=None):
+    """How wide and how high what must be in the picture is: her, her lines and the dock's edge. [m]"""
+    u0, v0, u1, v1 = _must_show(scene_of(scenario, verdict))
+    return u1 - u0, v1 - v0
+
+
+RIM, DOCK = 1.3, 2.0  # times the size of type: water left round what is shown, and the strip of dock below
+
+
+def _must_show(scene):
     points = [*scene.hull, *(p for line in scene.leads for p in line.path)]
     for f in scene.fittings:
         if f.used:
             points += [g.add(f.at, (f.radius, f.radius)), g.sub(f.at, (f.radius, f.radius))]
-    if scene.reach:
-        points += [scene.reach[:2], scene.reach[2:]]
-    bottom = [v for edge in scene.edges if _below(edge) for _, v in edge.ends]
     u0, v0, u1, v1 = bounds_of(points)
-    v0 = min([v0, *bottom])
-    rim, dock = 1.3 * paper.text, 2.0 * paper.text
+    return u0, min([v0, *(v for edge in scene.edges if _below(edge) for _, v in edge.ends)]), u1, v1
+
+
+def _frame(scene, paper):
+    """The frame and the scale: everything that counts inside, the dock's strip below, the rest water."""
+    u0, v0, u1, v1 = _must_show(scene)
+    if scene.reach and not paper.card:
+        u0, v0, u1, v1 = bounds_of([(u0, v0), (u1, v1), scene.reach[:2], scene.reach[2:]])
+    rim, dock = RIM * paper.text, DOCK * paper.text
     wide, room = paper.width - 2 * rim, paper.most_height - rim - dock
     scale = min(wide / max(u1 - u0, 1.0), room / max(v1 - v0, 1.0))
     height = min(paper.most_height, max(paper.least_height, (v1 - v0) * scale + rim + dock))

@@ -142,7 +142,7 @@ def line(order, role, *ends, length=3.8, **more):
     """`ends`: fitting aboard, fastening ashore, where it leads, what it stops."""
     aboard, ashore, leads, stops = ends
     data = {"id": f"L{order}", "order": order, "role": role, "boat_fitting": aboard, "shore_fitting": ashore}
-    data |= {"leads": leads, "stops": stops, "card_length": length, "working_length": length + 0.1}
+    data |= {"leads": leads, "stops": stops, "card_length": length, "working_length": length and length + 0.1}
     return verdict.LineResult(**data | more)
 
 
@@ -153,21 +153,31 @@ def answer(lines, flags=(), **summary):
 
 def slip_lines():
     return [
-        line(1, "spring", "mid_starboard", "P4", "forward", "back", length=7.2, tag="WH-044", slack_now=0.1),
-        line(2, "stern", "stern_port", "D2", "aft", "ahead", length=3.8, crossed=True),
-        line(3, "stern", "stern_starboard", "D1", "aft", "ahead", length=3.8, crossed=True),
-        line(4, "spring", "mid_port", "P3", "forward", "back", length=7.2),
-        line(5, "bow", "bow_port", "P3", "forward", "back", length=2.95),
-        line(6, "bow", "bow_starboard", "P4", "forward", "back", length=2.95),
+        line(
+            1,
+            "spring",
+            "mid_starboard",
+            "P4",
+            "forward",
+            "going back",
+            length=7.2,
+            tag="WH-044",
+            slack_now=0.1,
+        ),
+        line(2, "stern", "stern_port", "D2", "aft", "going ahead", length=3.8, crossed=True),
+        line(3, "stern", "stern_starboard", "D1", "aft", "going ahead", length=3.8, crossed=True),
+        line(4, "spring", "mid_port", "P3", "forward", "going back", length=7.2),
+        line(5, "bow", "bow_port", "P3", "forward", "going back", length=2.95),
+        line(6, "bow", "bow_starboard", "P4", "forward", "going back", length=2.95),
     ]
 
 
 def alongside_lines():
     return [
-        line(1, "spring", "mid_starboard", "C1", "aft", "ahead", length=5.4),
-        line(2, "stern", "stern_starboard", "C1", "aft", "ahead", length=1.6),
-        line(3, "bow", "bow_starboard", "C5", "forward", "back", length=3.7),
-        line(4, "spring", "stern_starboard", "C4", "forward", "back", length=9.0),
+        line(1, "spring", "mid_starboard", "C1", "aft", "going ahead", length=5.4),
+        line(2, "stern", "stern_starboard", "C1", "aft", "going ahead", length=1.6),
+        line(3, "bow", "bow_starboard", "C5", "forward", "going back", length=3.7),
+        line(4, "spring", "stern_starboard", "C4", "forward", "going back", length=9.0),
     ]
 
 

@@ -1,0 +1,320 @@
+"""Sets a card out on its paper: what stands where, and what gives way when there is much to say.
+
+The sizes of type never give way. All at full size may stand taller than the paper; then, in this order: the
+picture shrinks to its least, warnings go to one line each, the cautions to one line, rows lose what the line
+stops, and rows after the fifth go to the page of the stay, which the card says. Heights are counted in lines of
+the printed face, so that one card is laid out once.
+"""
+
+from dataclasses import dataclass, replace
+
+import segno
+
+from berths.cards.card import CAUTIONS, DEFERS, ONE_CAUTION
+from berths.drawing.measure import text_width, wrap
+from berths.drawing.paper import Paper
+from berths.drawing.plan import DOCK, RIM, extent
+from berths.drawing.svg import Svg, to_svg
+
+# mm. The paper is A6 with a safe edge all round; the ruler has the left edge below the corner for a hole.
+WIDTH, HEIGHT, EDGE = 105.0, 148.0, 5.0
+RULER, CORNER, GAP = 14.0, 14.0, 2.0
+FULL, TALL = WIDTH - 2 * EDGE, HEIGHT - 2 * EDGE
+RIGHT = FULL - RULER - GAP
+PT = 25.4 / 72
+FACE = "Card"
+
+SMALL, SMALL_LINE = 8.5 * PT, 3.5  # the smallest type, and the height of its line
+CODE, CODE_LINE = 44 * PT, 13.0
+SIDE, SIDE_LINE = 12 * PT, 4.9
+NAME, NAME_LINE = 13 * PT, 5.2
+BAR, BAR_LINE = 11 * PT, 4.6
+FIRST, FIRST_LINE = 11 * PT, 4.5
+NUMBER, NUMBER_LINE = 13 * PT, 5.0
+FIGURE, FIGURE_LINE = 9.5, 12.4  # room of the big 1
+PAD = 1.0
+BLOCK = 1.1  # between blocks
+QR = 16.0
+LEAST_PICTURE, MOST_PICTURE = 38.0, 60.0
+SPARE = 0.4  # of the height, likewise
+SAFE = 0.985  # of a width: what the measured words are kept to, for no two programs round alike
+
+
+@dataclass(frozen=True)
+class Layout:
+    """One card set out: what is shown and in which sizes. Lengths in mm."""
+
+    rows: tuple
+    rest: str = ""
+    stops: bool = True
+    warnings: tuple = ()
+    cautions: tuple = ()
+    beside: bool = False
+    picture: tuple = (0.0, 0.0)
+    number_width: float = 14.0
+    head_below: bool = False
+
+
+def lay_out(card):
+    """Choose what gives way, and give the picture what is left.
+
+    Parameters
+    ----------
+    card : card.Card
+
+    Returns
+    -------
+    list of Layout
+        From the one that fits by counting to the tightest; the next is for when the printer counts otherwise.
+    """
+    ladder = list(_ladder(card))
+    first = next(
+        (i for i, layout in enumerate(ladder) if _height(card, layout) <= TALL - SPARE), len(ladder) - 1
+    )
+    return [_grown(card, layout) for layout in ladder[first:]]
+
+
+def _ladder(card):
+    """Layouts with the least picture, each giving way more than the one before."""
+    wide, high = extent(card.scenario, card.verdict) if card.scenario else (0.0, 0.0)
+    full = [(f"{w.letter} {w.word}", f"{w.sentence} {w.do}".strip()) for w in card.warnings]
+    layout = Layout(
+        rows=card.rows,
+        rest=_rest([], card.more),
+        warnings=tuple(full),
+        cautions=(*CAUTIONS, DEFERS),
+        beside=high > 1.1 * wide,
+        picture=_picture(LEAST_PICTURE, wide, high),
+        number_width=max([14.0, *(_number_width(row) for row in card.rows)]),
+        head_below=_head_room(card) < 32.0,
+    )
+    yield layout
+    short = tuple(
+        (lead, one_line(words, RIGHT - text_width(f"{lead} ", bold=True) * SMALL)) for lead, words in full
+    )
+    layout = replace(layout, warnings=short)
+    yield layout
+    layout = replace(layout, cautions=(ONE_CAUTION,))
+    yield layout
+    layout = replace(layout, stops=False)
+    yield layout
+    for kept in range(min(len(card.rows), 5), -1, -1):
+        left = [str(row.order) for row in card.rows[kept:]]
+        if left:
+            yield replace(layout, rows=card.rows[:kept], rest=_rest(left, card.more))
+
+
+def _rest(orders, more):
+    """What is left out of the card: 'Lines 7 to 9, 1 fix, 2 notes: see the page of the stay.'"""
+    lines = (
+        [f"lines {orders[0]} to {orders[-1]}" if len(orders) > 1 else f"line {orders[0]}"] if orders else []
+    )
+    left = ", ".join([*lines, *more])
+    return f"{left[0].upper()}{left[1:]}: see the page of the stay." if left else ""
+
+
+def _number_width(row):
+    box = 0.0 if row.known else 2.6
+    return max(text_width(row.length, bold=True) * NUMBER + box, text_width(row.hint) * SMALL)
+
+
+def one_line(words, width=RIGHT):
+    """Words cut to one line; what is cut off can be read on the page of the stay."""
+    if text_width(words) * SMALL <= width * SAFE:
+        return words
+    kept = words
+    while kept and text_width(f"{kept} …") * SMALL > width * SAFE:
+        kept = kept.rpartition(" ")[0]
+    return f"{kept.rstrip(',;:.')} …"
+
+
+# --- the picture ---
+
+
+def _picture(height, wide, high):
+    """Width and height of the picture: as wide as what it shows where it stands beside words."""
+    if not wide:
+        return (0.0, 0.0)
+    rim, dock = RIM * SMALL, DOCK * SMALL
+    if high > 1.1 * wide:
+        scale = (height - rim - dock) / high
+        return (min(46.0, max(30.0, wide * scale + 2 * rim)), height)
+    needed = (RIGHT - 2 * rim) / wide * high + rim + dock
+    return (RIGHT, min(max(height, 24.0), max(needed, 24.0)))
+
+
+def _grown(card, layout):
+    """The layout with the largest picture that the paper has room for."""
+    if card.scenario is None:
+        return layout
+    wide, high = extent(card.scenario, card.verdict)
+    height = MOST_PICTURE
+    while height > LEAST_PICTURE:
+        larger = replace(layout, picture=_picture(height, wide, high))
+        if _height(card, larger) <= TALL - SPARE:
+            return larger
+        height -= 0.5
+    return layout
+
+
+# --- counting ---
+
+
+def _height(card, layout):
+    """How tall the right column stands. [mm]"""
+    blocks = [
+        _head(card, layout),
+        _first(card),
+        _middle(card, layout),
+        _rows(card, layout),
+        _warnings(layout),
+        _foot(card, layout),
+    ]
+    return sum(blocks) + BLOCK * sum(1 for b in blocks[1:] if b)
+
+
+def _lines(words, width, size=SMALL, *, bold=False):
+    return len(wrap(words, width * SAFE, size, bold=bold))
+
+
+def _head_room(card):
+    return RIGHT - text_width(card.facts.berth, bold=True) * CODE - 3.0
+
+
+def _head(card, layout):
+    room = RIGHT if layout.head_below else _head_room(card)
+    sides = sum(
+        _lines(w, room - (7.0 if i else 0.0), SIDE, bold=True) for i, w in enumerate(side_lines(card))
+    )
+    side = max(sides * SIDE_LINE, 0 if layout.head_below else CODE_LINE)
+    height = CODE_LINE + side if layout.head_below else side
+    height += _lines(card.facts.boat, RIGHT, NAME, bold=True) * NAME_LINE
+    height += 0.0 if not card.facts.mark or mark_beside_name(card) else SMALL_LINE
+    if card.bar:
+        height += BLOCK + _lines(card.bar, RIGHT - 2 * PAD, BAR, bold=True) * BAR_LINE + PAD
+    return height
+
+
+def side_lines(card):
+    return [card.side or "side to: not known", card.bow or "BOW: not known"]
+
+
+def mark_beside_name(card):
+    """Whether her mark has room on the (last) line of her name."""
+    last = wrap(card.facts.boat, RIGHT * SAFE, NAME, bold=True)[-1]
+    used = text_width(last, bold=True) * NAME + 2.0 + text_width(card.facts.mark) * SMALL
+    return used <= RIGHT * SAFE
+
+
+def _first(card):
+    frame = 2 * (0.7 + PAD)
+    if card.first is None:
+        return _lines(card.no_lines, RIGHT - frame, FIRST) * FIRST_LINE + NUMBER_LINE + frame
+    # The length stands in the sentence in its own larger type: counted as if all were bold, with room for it.
+    words, number = first_words(card)
+    room = RIGHT - frame - FIGURE
+    stretched = words + " " + number + "  " * len(number.split())
+    return frame + max(_lines(stretched, room, FIRST, bold=True) * FIRST_LINE, FIGURE_LINE)
+
+
+def first_words(card):
+    line = card.first
+    words = f"From the {line.source}, runs {line.runs_comma} to {line.to}" + (
+        f": {line.stops}." if line.stops else "."
+    )
+    return words, f"{line.length} {line.hint}".strip()
+
+
+def right_height(card, layout):
+    """How tall the right column is at least, so that the foot stands at the bottom of the paper."""
+    return TALL - _foot(card, layout) - BLOCK
+
+
+@dataclass(frozen=True)
+class Note:
+    """A paragraph; `dashed` where something is not known, so that a hand may write it in."""
+
+    words: str
+    dashed: bool = False
+
+
+def notes(card):
+    """What stands beside or below the picture: water, fenders, and what is not known."""
+    yield Note(" ".join(card.water))
+    yield Note(f"Fenders: {card.fenders}.") if card.fenders else Note("Fenders: not known", dashed=True)
+    if card.unknown:
+        yield Note(f"Not known: {', '.join(card.unknown)}", dashed=True)
+
+
+def _notes_height(card, width):
+    height = NUMBER_LINE * _lines(card.next_low, width, NUMBER, bold=True)
+    for note in notes(card):
+        lines = _lines(note.words, width - (2.6 if note.dashed else 0.0))
+        height += lines * SMALL_LINE + (1.8 if note.dashed else 0.4)
+    return height
+
+
+def _middle(card, layout):
+    width, height = layout.picture
+    if layout.beside:
+        return max(height, _notes_height(card, RIGHT - width - GAP))
+    return height + (0.8 if height else 0.0) + _notes_height(card, RIGHT)
+
+
+def _rows(card, layout):
+    room = RIGHT - 6.5 - layout.number_width - 1.5
+    height = 0.0
+    for row in layout.rows:
+        text = _lines(row_words(row, layout), room) * SMALL_LINE + 0.7
+        below = SMALL_LINE if row.hint else 0.0
+        height += max(text, NUMBER_LINE + below) + 0.4
+    return height + (_lines(layout.rest, RIGHT, bold=True) * SMALL_LINE if layout.rest else 0.0)
+
+
+def row_words(row, layout):
+    return f"{row.row}; {row.stops}" if layout.stops and row.stops else row.row
+
+
+def _warnings(layout):
+    """Each warning as counted with its letter and word, which are bold."""
+    return sum(_lines(f"{lead} {words}", RIGHT, bold=True) * SMALL_LINE for lead, words in layout.warnings)
+
+
+def strip_lines(card):
+    """The bottom strip beside the square code: (label, words), the label bold; words '' are not known."""
+    told = f"{card.ordinal}, invented data." if card.facts.invented else f"{card.ordinal}."
+    return [("Look again", card.look_again), ("Call", card.call), (told, card.age), ("", short_address(card))]
+
+
+def short_address(card):
+    return card.facts.url.split("://", 1)[-1].rstrip("/")
+
+
+def _foot(card, layout):
+    """The strip and the cautions below it, both as wide as the card."""
+    height = 0.0
+    for label, words in strip_lines(card):
+        height += _lines(f"{label} {words or 'not known'}", FULL - QR - GAP, bold=bool(label)) * SMALL_LINE
+    return max(height, QR) + _lines(" ".join(layout.cautions), FULL) * SMALL_LINE
+
+
+# --- what the template draws ---
+
+
+def pictures(card, layout):
+    """The plan, the water ruler and the square code as SVG."""
+    out = {"qr": qr(card.facts.url)}
+    if card.scenario is not None:
+        width, height = layout.picture
+        paper = Paper(width, height, height, SMALL, card=True)
+        out["plan"] = to_svg(card.draw_plan(paper), unit="mm", font=FACE)
+        size = {"width": RULER, "height": right_height(card, layout) - CORNER, "text": SMALL}
+        out["ruler"] = to_svg(card.draw_ruler(**size), unit="mm", font=FACE)
+    return out
+
+
+def qr(address):
+    """A square code that phones read: never the small kind."""
+    code = segno.make(address, micro=False, error="m")
+    modules = code.symbol_size(border=2)[0]
+    return Svg(code.svg_inline(scale=round(QR / modules, 4), border=2, unit="mm", dark="#000"))
