@@ -3,18 +3,24 @@
 from django import forms
 from django.core.exceptions import ValidationError
 
-from marina.base import clock
+from marina.base import clock, house
 from marina.base.units import parse_length, write_length
 from vessels.models import Vessel
+from vessels.services.layout import lay_out_again
 
 
 class LengthField(forms.CharField):
     """A length as people type it: '10.4', '10,4 m', '34 ft 6 in'. Empty stays empty: not known."""
 
     def __init__(self, *, units="m", **options):
-        super().__init__(required=False, max_length=30, **options)
+        super().__init__(**{"required": False} | options)
         self.units = units
-        self.widget.attrs |= {"inputmode": "decimal" if units == "m" else "text", "autocomplete": "off"}
+        # Not `max_length`: that would measure the number which the text becomes.
+        self.widget.attrs |= {
+            "maxlength": 30,
+            "inputmode": "decimal" if units == "m" else "text",
+            "autocomplete": "off",
+        }
 
     def prepare_value(self, value):
         return value if isinstance(value, str) else write_length(value, self.units)
@@ -23,6 +29,8 @@ class LengthField(forms.CharField):
         text = super().to_python(value)
         if not text:
             return None
+        if len(text) > 40:
+            raise ValidationError("That is more than a length; write for instance 10.4 m or 34 ft 6 in.")
         try:
             return parse_length(text, self.units)
         except ValueError as fault:
@@ -67,4 +75,6 @@ class Measured(forms.ModelForm):
                 known = self.cleaned_data[name] is not None
                 setattr(self.instance, f"{name}_on", clock.today() if known else None)
                 setattr(self.instance, f"{name}_by", self.by.get_username() if known else "")
-        return super().save(commit)
+        vessel = super().save(commit)
+        loa, _ = vessel.length_that_counts(house.rules() | {"H4": "over_everything"})
+        return lay_out_again(vessel, loa=float(loa)) if commit and loa is not None else vessel

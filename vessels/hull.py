@@ -14,6 +14,19 @@ SEA_WATER = 1025.0  # kg/m3
 _DATA = Path(__file__).parent / "data" / "hulls.yaml"
 _PLACES = ("bow", "mid", "stern")
 CLASSES = ("sail", "motor", "open", "catamaran", "work")
+CLASS_OF = {  # kinds of the register -> classes of the estimates
+    "sail_fin_keel": "sail",
+    "sail_long_keel": "sail",
+    "sail_twin_keel": "sail",
+    "gaff_long_keel": "sail",
+    "sail_catamaran": "catamaran",
+    "motor_open": "open",
+    "motor_cabin": "motor",
+    "motor_flybridge": "motor",
+    "motor_displacement": "motor",
+    "motor_trawler": "motor",
+    "fishing": "work",
+}
 
 
 def _take(name):
@@ -108,6 +121,21 @@ def fittings(loa, beam):
         for place in _PLACES
         for side, sign in (("port", 1), ("starboard", -1))
     ]
+
+
+def fitting_strength():
+    """What a deck cleat nobody has looked at is taken to bear, and the test that figure is from.
+
+    Returns
+    -------
+    (float, str)
+        [N], source.
+
+    >>> fitting_strength()[0]
+    5300
+    """
+    row = read_coefficients(_DATA)["fitting_strength"]
+    return row.value, row.source
 
 
 def outline(loa, beam, hull_class=None):

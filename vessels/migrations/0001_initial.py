@@ -83,6 +83,7 @@ class Migration(migrations.Migration):
                 ('fender_high', models.DecimalField(blank=True, decimal_places=4, help_text='Upper end as hung, above the water.', max_digits=9, null=True)),
                 ('fender_board', models.BooleanField(blank=True, null=True)),
                 ('own_lines', models.JSONField(blank=True, help_text='[{"number": 2, "length": 10, "diameter_mm": 14, "material": ""}, ...]', null=True)),
+                ('estimated', models.JSONField(blank=True, default=list, help_text='What was laid out from her kind and length, not measured: ["heights", "displacement", ...].')),
                 ('note', models.CharField(blank=True, max_length=300)),
             ],
             options={
@@ -103,6 +104,7 @@ class Migration(migrations.Migration):
                 ('z', models.DecimalField(blank=True, decimal_places=4, help_text='Above the water.', max_digits=9, null=True)),
                 ('z_estimated', models.BooleanField(default=False)),
                 ('strength', models.PositiveIntegerField(blank=True, null=True, verbose_name='strength [N]')),
+                ('strength_basis', models.CharField(blank=True, help_text="Who says so, or the estimate's source.", max_length=120)),
                 ('cleat_length', models.DecimalField(blank=True, decimal_places=4, max_digits=9, null=True)),
                 ('takes', models.PositiveSmallIntegerField(default=2, verbose_name='lines it takes')),
                 ('in_use', models.BooleanField(default=True)),

@@ -131,6 +131,11 @@ class Vessel(models.Model):
         blank=True,
         help_text='[{"number": 2, "length": 10, "diameter_mm": 14, "material": ""}, ...]',
     )
+    estimated = models.JSONField(
+        default=list,
+        blank=True,
+        help_text='What was laid out from her kind and length, not measured: ["heights", "displacement", ...].',
+    )
     note = models.CharField(max_length=300, blank=True)
 
     class Meta:
@@ -272,6 +277,9 @@ class DeckFitting(models.Model):
     z = metres_or_unknown(help_text="Above the water.")
     z_estimated = models.BooleanField(default=False)
     strength = newtons_or_unknown("strength [N]")
+    strength_basis = models.CharField(
+        max_length=120, blank=True, help_text="Who says so, or the estimate's source."
+    )
     cleat_length = metres_or_unknown()
     takes = models.PositiveSmallIntegerField("lines it takes", default=2)
     in_use = models.BooleanField(default=True)
