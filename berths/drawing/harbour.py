@@ -7,85 +7,51 @@ from berths.drawing.shapes import Circle, Drawing, Polygon, Polyline, Text, boun
 WIDTH = 1000.0  # units of the page; a phone scrolls it
 TEXT = 11.0
 AIR = 8.0  # m around everything
+SIDE_TO_BREADTH = 4.0  # m off the face where the code of an empty berth stands
 END_ON = ("slip", "box", "stern_to")
 
 
-def harbour_plan(berths, faces, fastenings):
-    """Draw a harbour to scale.
+def harbour_plan(berths, hulls, faces, fastenings):
+    """Draw a harbour to scale. In this drawing u is metres east and v metres north.
 
     Parameters
     ----------
     berths : sequence
-        With place, bearing, kind, length, clear_width, code, and `lying`: the stays in it.
+        With place, bearing, kind, length, clear_width and code; `lying` holds the stays in it.
+    hulls : sequence of (str, array (n, 2))
+        A boat's name and her outline on the plan. [m east, m north]
     faces : sequence
-        Edges of docks, `east1 north1 east2 north2`.
+        Edges of docks: east1, north1, east2, north2.
     fastenings : sequence
         Piles are drawn round, with their diameter; the rest would be dust at this scale.
 
     Returns
     -------
     Drawing
-        u is metres east, v metres north.
     """
-    rows = [(b, _frame(b)) for b in berths]
-    hulls = [(stay, _hull(b, to_plan, stay)) for b, to_plan in rows for stay in b.lying]
+    hulls = [(name, tuple(map(tuple, outline))) for name, outline in hulls]
     edges = [((float(f.east1), float(f.north1)), (float(f.east2), float(f.north2))) for f in faces]
-    corners = [to_plan(x, 0.0) for b, to_plan in rows for x in (0.0, float(b.length))]
-    box = _around([*corners, *(p for e in edges for p in e), *(p for _, hull in hulls for p in hull)])
+    ends = [_on_plan(berth, x, 0.0) for berth in berths for x in (0.0, float(berth.length))]
+    box = _around([*ends, *(p for edge in edges for p in edge), *(p for _, hull in hulls for p in hull)])
     per_metre = WIDTH / (box[2] - box[0])
     text = TEXT / per_metre
     shapes = [Polyline(edge, "edge", "face") for edge in edges]
     shapes += [_pile(f) for f in fastenings if f.kind == "pile"]
-    shapes += [Polygon(hull, "hull", f"boat {stay.vessel.name}") for stay, hull in hulls]
-    shapes += [
-        Text(*_middle(b, to_plan), b.code, text, "text-bold", "middle", f"berth {b.code}")
-        for b, to_plan in rows
-    ]
+    shapes += [Polygon(outline, "hull", f"boat {name}") for name, outline in hulls]
+    shapes += [Text(*_middle(b), b.code, text, "text-bold", "middle", f"berth {b.code}") for b in berths]
     shapes += _scale_and_north(box, text)
     return Drawing(tuple(shapes), box, per_metre, "The harbour from above, north up", _sentences(berths))
 
 
-def _frame(berth):
-    """The berth's own x, y to metres east and north; +x has the bearing, y lies to the left of it."""
+def _on_plan(berth, x, y):
+    """A point of the berth's frame (+x along its bearing, y to the left of it) in metres east and north."""
     a = math.radians(float(berth.bearing_deg))
-    east, north = float(berth.east), float(berth.north)
-
-    def to_plan(x, y):
-        return (east + x * math.sin(a) - y * math.cos(a), north + x * math.cos(a) + y * math.sin(a))
-
-    return to_plan
+    east = float(berth.east) + x * math.sin(a) - y * math.cos(a)
+    return east, float(berth.north) + x * math.cos(a) + y * math.sin(a)
 
 
-def _breadth(berth):
-    return float(berth.clear_width) if berth.clear_width else 4.0
-
-
-def _middle(berth, to_plan):
-    y = 0.0 if berth.kind in END_ON else _breadth(berth) / 2
-    return to_plan(float(berth.length) / 2, y)
-
-
-def _hull(berth, to_plan, stay):
-    """Her outline where boats usually lie: in the middle of a slip 0.6 m off the dock, else along the face."""
-    loa, beam = float(stay.vessel.loa or 8.0), float(stay.vessel.beam or 2.8)
-    outline = [
-        (0, 0.40),
-        (0.15, 0.46),
-        (0.5, 0.5),
-        (0.8, 0.36),
-        (1.0, 0.0),
-        (0.8, -0.36),
-        (0.5, -0.5),
-        (0.15, -0.46),
-        (0, -0.40),
-    ]
-    if berth.kind in END_ON:
-        start, y = 0.6, 0.0
-    else:
-        start, y = (float(berth.length) - loa) / 2, (stay.raft_place + 0.5) * (beam + 0.3)
-    bow_out = stay.end_in != "bow" if berth.kind in END_ON else stay.side_to != "port"
-    along = [(s if bow_out else 1 - s) * loa + start for s, _ in outline]
-    return tuple(to_plan(x, y + share * beam) for x, (_, share) in zip(along, outline, strict=True))
+def _middle(berth):
+    return _on_plan(berth, float(berth.length) / 2, 0.0 if berth.kind in END_ON else SIDE_TO_BREADTH / 2)
 
 
 def _pile(fastening):

@@ -73,11 +73,13 @@ def berth_page(user, berth):
     )
     for line_set in line_sets:
         line_set.rows = own_lines(line_set)
+    faults = faults_of_berth(berth, span)
     return {
         "lying": [s for s in present if s.arrive <= now],
         "coming": sorted((s for s in present if s.arrive > now), key=lambda s: s.arrive),
         "past": [s for s in stays if s not in present],
-        "faults": faults_of_berth(berth, span),
+        "faults": faults,
+        "anything_wrong": bool(faults) or any(link.fault for link in fastenings),
         "fastenings": fastenings,
         "faces": list(berth.faces.select_related("face")),
         "line_sets": line_sets,

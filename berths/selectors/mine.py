@@ -11,6 +11,8 @@ from marina.base import clock
 from vessels.models import Inspection, Line, Vessel
 from vessels.selectors.lines import Use, can_be_used
 
+ENDS = {"stern": "stern", "mid": "midships", "bow": "bow"}
+
 
 @dataclass
 class OwnLine:
@@ -19,6 +21,25 @@ class OwnLine:
     position: SetPosition | None
     line: Line | None
     use: Use | None
+
+    @property
+    def boat_end(self):
+        """'starboard stern cleat' of a fitting called stern_starboard; its own name where it has one."""
+        fitting = self.position.boat_end
+        if fitting is None:
+            return "boat"
+        end, _, side = fitting.code.partition("_")
+        if end in ENDS and side in ("port", "starboard"):
+            return f"{side} {ENDS[end]} {fitting.get_kind_display()}"
+        return str(fitting)
+
+    @property
+    def shore_end(self):
+        """As hands say it, else 'pile P1'."""
+        link = self.position.shore_end
+        if link is None:
+            return "shore"
+        return link.words or f"{link.fastening.get_kind_display()} {link.code}"
 
 
 @dataclass

@@ -18,8 +18,8 @@ def plan(request):
     asked = request.GET.get("day", "")
     day, wrong = _day(asked)
     moment = clock.now() if day == clock.today() else datetime.combine(day, time(12), house.rules().zone)
-    berths, faces, fastenings = harbour_on(request.user, moment)
-    drawing = to_svg(harbour_plan(berths, faces, fastenings)) if berths else None
+    berths, hulls, faces, fastenings = harbour_on(request.user, moment)
+    drawing = to_svg(harbour_plan(berths, hulls, faces, fastenings)) if berths else None
     context = {"berths": berths, "drawing": drawing, "day": day, "moment": moment, "wrong": wrong}
     return render(request, "berths/plan.html", context, status=422 if wrong else 200)
 

@@ -24,20 +24,25 @@ def water(request):
     places = depths(request.user, spans, now)
     read = last_read(spans, now - BEHIND)
     waters = [
-        {
-            "water": span.water,
-            "span": span,
-            "level": span.level(now),
-            "turns": _turns(span, now),
-            "window": span.window(now, now + AHEAD, now=now),
-            "notices": [n for n in span.notices if n.starts < now + timedelta(days=7)],
-            "curve": _curve(span, now, units),
-            "read": read.get(pk),
-            "berths": places.get(pk, []),
-        }
+        _row(span, now, units) | {"read": read.get(pk), "berths": places.get(pk, [])}
         for pk, span in spans.items()
     ]
     return render(request, "berths/water.html", {"waters": waters})
+
+
+def _row(span, now, units):
+    window = span.window(now, now + AHEAD, now=now)
+    notices = [n for n in span.notices if n.starts < now + timedelta(days=7)]
+    return {
+        "water": span.water,
+        "span": span,
+        "level": span.level(now),
+        "turns": _turns(span, now),
+        "window": window,
+        "notices": notices,
+        "notes": [note for note in window.notes if note not in {n.reason for n in notices}],
+        "curve": _curve(span, now, units),
+    }
 
 
 def _turns(span, now):

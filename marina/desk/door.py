@@ -2,6 +2,8 @@
 
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
+from django.http import Http404
+from django.views.defaults import page_not_found
 
 from marina.base.actor import acting
 from marina.desk.roles import ANONYMOUS, door_of, may_open, role_of
@@ -24,3 +26,7 @@ class Door:
         if role is ANONYMOUS:
             return redirect_to_login(request.get_full_path())
         raise PermissionDenied(f"This page is not for a {request.user.get_role_display()}.")
+
+    def process_exception(self, request, exception):
+        """Not yours reads like not there, in development too, where Django would show its own page."""
+        return page_not_found(request, exception) if isinstance(exception, Http404) else None

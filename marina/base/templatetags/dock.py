@@ -110,6 +110,15 @@ def age(value):
     return _days_ago((clock.today() - value).days)
 
 
+@register.filter
+def day_and_age(value):
+    """'today', 'Fri 3 Sep (41 days ago)'."""
+    if not value:
+        return unknown(None)
+    said, old = day(value), age(value)
+    return said if old in ("today", "yesterday") else f"{said} ({old})"
+
+
 def _minutes_ago(minutes):
     if minutes < 1:
         return "just now"
