@@ -189,7 +189,8 @@ def _no_spring(work):
         return []
     kind, have = work.scenario.berth.kind, {p.role for p in work.picks} & set(SPRINGS)
     lacking = None
-    if kind == "slip" and not have:
+    # A box, which asks for four lines in all, has none: its long lines to the outer piles keep her off the dock.
+    if kind == "slip" and not have and work.figures.least_lines > 4:
         lacking = "toward the dock"
     elif kind == "floating" and not have:
         lacking = "ahead or astern"
