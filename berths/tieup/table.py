@@ -21,6 +21,7 @@ def as_table(verdict):
         rows.append(f"water {s.low:.2f} to {s.high:.2f} m above datum, surge {_surge(s)}")
     if s.holds_to is not None:
         rows.append(f"every limit kept up to gusts of {s.holds_to / 0.514444:.0f} kn")
+    rows += _stands(verdict.stands)
     if s.counts:
         counted = ", ".join(f"{n} {name.replace('_', ' ')}" for name, n in s.counts.items())
         rows.append(f"{sum(s.counts.values())} cases: {counted}")
@@ -33,6 +34,27 @@ def as_table(verdict):
         rows += ["", "assumed, because nobody gave it:"]
         rows += [f"  {a.field}: {_value(a)}{a.why}" for a in verdict.assumed]
     return "\n".join([*rows, "", CAUTION])
+
+
+def _stands(stands):
+    if stands is None:
+        return []
+    rows = []
+    if stands.water:
+        low, high = stands.water
+        rows.append(f"the lines stand water from {_end(low)} to {_end(high)}")
+    if worst := stands.weakest:
+        knots = int(worst.speed / 0.514444)
+        rows.append(
+            f"gives first above {knots} kn from {worst.from_deg:03.0f}: {worst.limit.replace('_', ' ')}, {worst.line}, at {worst.level:.2f} m"
+        )
+    return rows
+
+
+def _end(end):
+    return f"{end.level:.2f} m" + (
+        " or beyond" if end.beyond else f" ({end.limit.replace('_', ' ')}, {end.line})"
+    )
 
 
 def _surge(s):

@@ -7,6 +7,7 @@ import numpy as np
 from berths.tieup import candidates, choose, defaults, flags, limits, report, rules
 from berths.tieup import cases as casework
 from berths.tieup import outcome as outcomes
+from berths.tieup.stands import how_far
 from berths.tieup.verdict import Choice, Summary, Verdict
 from berths.tieup.work import Work
 
@@ -18,7 +19,7 @@ LEFT_OUT = (
 )
 
 
-def tie_up(scenario):
+def tie_up(scenario, stands=True):
     """Work out how this boat is tied up at this berth, or what the lines she has will do.
 
     Parameters
@@ -26,6 +27,8 @@ def tie_up(scenario):
     scenario : Scenario
         With `lines` these are judged; without them a set is recommended. With `cases` these are worked out;
         without them they are built from `water` and `weather`.
+    stands : bool
+        Whether to look for the water and wind the set stands as well, which takes as long as all the rest.
 
     Returns
     -------
@@ -39,7 +42,7 @@ def tie_up(scenario):
     levels = _levels(filled, cases)
     work = Work(asked=scenario, scenario=filled, figures=figures, levels=levels, planned=not scenario.lines)
     (_recommend if work.planned else _judge_given)(work, cases)
-    return _verdict(work, cases, assumed)
+    return _verdict(work, cases, assumed, stands)
 
 
 def _cases(filled, assumed):
@@ -95,7 +98,7 @@ def _judge_given(work, cases):
     work.order = report.put_on_order(s, work.picks)
 
 
-def _verdict(work, cases, assumed):
+def _verdict(work, cases, assumed, stands):
     found = flags.judge(work)
     answer, why = flags.answer(found, work.broken)
     summary = Summary(answer=answer, why=why, dynamic_allowance=work.figures.dynamic, left_out=list(LEFT_OUT))
@@ -110,6 +113,7 @@ def _verdict(work, cases, assumed):
         assumed=assumed,
         levels=report.levels(work) if work.solved else [],
         choice=_choice(work) if work.planned else None,
+        stands=how_far(work) if work.solved and stands else None,
         cases=report.cases(work) if work.solved else [],
     )
 

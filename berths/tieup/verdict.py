@@ -181,6 +181,41 @@ class Summary(Band):
     left_out: list[str] = []
 
 
+class WaterEnd(Part):
+    """One end of the water a set stands: the level, and the limit and line that give there.
+
+    `beyond` says that nothing gave as far as was looked.
+    """
+
+    level: float
+    limit: str | None = None
+    line: str | None = None
+    beyond: bool = False
+
+
+class WindLimit(Part):
+    """The gust from one direction up to which every limit is kept, and what breaks first above it."""
+
+    from_deg: float
+    speed: float
+    level: float
+    limit: str
+    line: str
+
+
+class Stands(Part):
+    """The span of water a set stands in the strongest stated wind (None: not even the present level), and the
+    winds it fails in; a direction that is not listed did not fail up to 40 m/s."""
+
+    water: tuple[WaterEnd, WaterEnd] | None = None
+    wind: list[WindLimit] = []
+
+    @property
+    def weakest(self):
+        """The direction in which the lowest gust breaks a limit, or None."""
+        return min(self.wind, key=lambda w: w.speed, default=None)
+
+
 class Alternative(Part):
     """Another set of lines that was tried to the end, and how it differs in one sentence."""
 
@@ -208,6 +243,7 @@ class Verdict(Part):
     assumed: list[Assumed] = []
     levels: list[LevelResult] = []
     choice: Choice | None = None
+    stands: Stands | None = None
     cases: list[CaseResult] = []
 
     def to_json(self, **kwargs):

@@ -111,3 +111,12 @@ def codes(verdict, state="raised"):
 
 def flag(verdict, code):
     return next(f for flag in verdict.flags for f in (flag, *flag.under) if f.code == code)
+
+
+def as_found(verdict):
+    """The lines of a Verdict as given lines of another question."""
+    return [
+        {"id": x.id, "boat_fitting": x.boat_fitting, "shore_fitting": x.shore_fitting, "length": x.working_length,
+         "diameter_mm": x.diameter_mm, "mbs": x.mbs, "material": x.material}
+        for x in verdict.lines if not x.optional
+    ]  # fmt: skip

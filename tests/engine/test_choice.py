@@ -8,7 +8,7 @@ from tests.engine.berthings import by_role, codes
 
 
 def planned(data):
-    return tie_up(berthings.scenario(data))
+    return tie_up(berthings.scenario(data), stands=False)
 
 
 @pytest.fixture(scope="module")

@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from berths.tieup import tie_up
+from berths.tieup.flags import counts
 from tests.engine import berthings
 from tests.engine.berthings import codes, flag
 
@@ -12,7 +13,7 @@ MBS = 31_000.0  # N: a 14 mm nylon line, for tests
 
 
 def asked(data):
-    return tie_up(berthings.scenario(data))
+    return tie_up(berthings.scenario(data), stands=False)
 
 
 def line(name, boat_fitting, shore_fitting, length, **more):
@@ -24,8 +25,7 @@ def line(name, boat_fitting, shore_fitting, length, **more):
 
 def good_set():
     """The engine's own six, as found lines."""
-    verdict = asked(berthings.slip())
-    return [line(x.id, x.boat_fitting, x.shore_fitting, x.working_length) for x in verdict.lines]
+    return berthings.as_found(asked(berthings.slip()))
 
 
 @pytest.fixture(scope="module")
@@ -344,8 +344,6 @@ def test_nothing_that_stops_her_is_not_held():
 
 
 def test_flags_sort_worst_first_and_unknown_counts_apart(hung):
-    from berths.tieup.flags import counts
-
     ranks = [("stop", "fix", "note").index(f.severity) for f in hung.flags]
     assert ranks == sorted(ranks)
     assert counts(hung.flags)["stop"] == 1 and counts(hung.flags)["fix"] == 3
