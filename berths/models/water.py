@@ -140,7 +140,7 @@ class Notice(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.water}: {self.low:g} to {self.high:g} m from {self.starts:%d %b %Y}"
+        return f"{self.water}: {float(self.low):g} to {float(self.high):g} m from {self.starts:%d %b %Y}"
 
 
 class Reading(Deed):
@@ -159,7 +159,7 @@ class Reading(Deed):
         ]
 
     def __str__(self):
-        return f"{self.water} {self.level:g} m at {self.at:%d %b %H:%M} UTC"
+        return f"{self.water} {float(self.level):g} m at {self.at:%d %b %H:%M} UTC"
 
 
 class Forecast(Deed):

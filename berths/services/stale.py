@@ -50,14 +50,15 @@ NOT_IN_A_TIE_UP = {
     Fastening: {"checked_by", "note"},
     Water: {"name", "note", "storm_up", "storm_down", "storm_reason", "surge_by", "surge_on"},
     Notice: {"published", "reason"},
-    Stay: {"state", "state_why", "client_id", "note", "side_told"},
+    Stay: {"state_why", "client_id", "note", "side_told"},
     LineUse: {"client_id", "by_id", "back_by_id", "due", "condition_out", "condition_in", "reason"},
     LineSet: {"owner_id", "why_closed", "note"},
     Forecast: {"client_id", "by_id", "source", "note"},
     HouseRule: {"reason", "by_id", "since"},
 }
 BESIDE = 10.0  # m: what lies farther off is nobody's neighbour
-IN_USE = Q(stay__state__in=("booked", "fast")) | Q(line_set__isnull=False, line_set__ends__isnull=True)
+LIVE = ("booked", "fast")
+IN_USE = Q(stay__state__in=LIVE) | Q(line_set__isnull=False, line_set__ends__isnull=True)
 
 
 def connect():
@@ -97,6 +98,8 @@ def _differing(model, before, now):
 
 
 def _differs(field, before, now):
+    if field.name == "state" and isinstance(now, Stay):  # booked or made fast: she counts either way
+        return (before.state in LIVE) != (now.state in LIVE)
     try:  # code may hold '1.80' where the column holds 1.8000: compared as the column would have it
         return field.to_python(getattr(before, field.attname)) != field.to_python(getattr(now, field.attname))
     except ValidationError:
@@ -120,7 +123,7 @@ def resting_on_rule(key):
     return TieUp.objects.filter(_of_rule(HouseRule(key=key)), IN_USE, stale=False)
 
 
-NOTHING, EVERYTHING = Q(pk__in=[]), Q()
+NOTHING, EVERYTHING = Q(pk__in=[]), Q(pk__isnull=False)
 
 
 def _any(conditions):
@@ -133,7 +136,7 @@ def _any(conditions):
 def _of_vessel(vessel_id):
     """Her own tie-ups, and those of the boats beside her, for she is their neighbour."""
     own = Q(stay__vessel=vessel_id) | Q(line_set__vessel=vessel_id)
-    stays = Stay.objects.filter(vessel=vessel_id, state__in=("booked", "fast")).select_related("berth")
+    stays = Stay.objects.filter(vessel=vessel_id, state__in=LIVE).select_related("berth")
     return _any([own, *(_beside(stay) for stay in stays)])
 
 

@@ -1,8 +1,45 @@
 """Spreadsheets in and out: each row is checked as a form would be, and a fault names cell and mend."""
 
+import re
+from decimal import Decimal
+from functools import partial
+
 from import_export.fields import Field
 from import_export.resources import ModelResource
-from import_export.widgets import ForeignKeyWidget
+from import_export.widgets import BooleanWidget, DateWidget, DecimalWidget, ForeignKeyWidget, IntegerWidget
+
+NUMBER = re.compile(r"[-+]?\d+([.,]\d+)?")
+
+
+class Number(DecimalWidget):
+    """A number as a person types it, with a decimal point or comma; no thousands, no NaN."""
+
+    def clean(self, value, row=None, **kwargs):
+        text = "" if value is None else str(value).strip()
+        if not text:
+            return None
+        if not NUMBER.fullmatch(text):
+            raise ValueError(f"'{text}' is no number; write for instance 12.5, or leave it empty: not known")
+        return Decimal(text.replace(",", "."))
+
+
+class Whole(IntegerWidget):
+    def clean(self, value, row=None, **kwargs):
+        number = Number().clean(value)
+        if number is not None and number != int(number):
+            raise ValueError(f"'{value}' is no whole number")
+        return None if number is None else int(number)
+
+
+class YesNo(BooleanWidget):
+    """yes or no, 1 or 0, true or false; empty is not known. Any other word is refused, not taken for no."""
+
+    def clean(self, value, row=None, **kwargs):
+        text = "" if value is None else str(value).strip().lower()
+        words = {"1": True, "true": True, "yes": True, "0": False, "false": False, "no": False, "": None}
+        if text not in words:
+            raise ValueError(f"'{value}': write yes or no, or leave it empty: not known")
+        return words[text]
 
 
 class Named(ForeignKeyWidget):
@@ -32,7 +69,17 @@ def reference(attribute, model, field, called, column=None):
 
 
 class Sheet(ModelResource):
-    """A sheet whose rows pass every rule of the model before anything is written."""
+    """A sheet whose rows pass every rule of the model before anything is written.
+
+    Dates as text are read as 2027-10-14 only: 03/04/2027 would mean two days.
+    """
+
+    WIDGETS_MAP = ModelResource.WIDGETS_MAP | {
+        "DecimalField": Number,
+        **{name: Whole for name in ModelResource.WIDGETS_MAP if "Integer" in name},
+        "BooleanField": YesNo,
+        "DateField": partial(DateWidget, format="%Y-%m-%d"),
+    }
 
     class Meta:
         clean_model_instances = True  # without it a rule's refusal arrives as a raw error of the database
