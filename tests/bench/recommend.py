@@ -6,6 +6,7 @@ it can be compared between machines.
 
 import statistics
 import time
+from functools import partial
 
 from berths.tieup import cases as casework
 from berths.tieup import choose, defaults, outcome, rules, tie_up
@@ -23,7 +24,7 @@ def main():
         asked = berthings.scenario(data)
         verdict = tie_up(asked)
         found = berthings.scenario({**data, "lines": berthings.as_found(verdict)})
-        new, judged, solve = median(lambda: tie_up(asked)), median(lambda: tie_up(found)), one_solve(asked)
+        new, judged, solve = median(partial(tie_up, asked)), median(partial(tie_up, found)), one_solve(asked)
         row = f"{name:34} {len(verdict.cases):6} {verdict.choice.tried:5}"
         print(f"{row} {new:8.2f} s {judged:6.2f} s {solve * 1000:7.0f} ms {new / solve:6.1f}")
 
