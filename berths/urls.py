@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from berths.views import berth, line, mine, plan, water
+from berths.views import berth, card, line, mine, plan, water
 
 app_name = "berths"
 urlpatterns = [
@@ -11,6 +11,8 @@ urlpatterns = [
     path("berths/<str:code>/", berth.berth, name="berth"),
     path("plan/", plan.plan, name="plan"),
     path("boats/<int:pk>/", berth.boat, name="boat"),
+    path("stays/<int:pk>/card/", card.card, name="card"),
+    path("stays/<int:pk>/card.pdf", card.card_pdf, name="card-pdf"),
     path("lines/", line.lines, name="lines"),
     path("lines/<str:tag>/", line.line, name="line"),
     path("water/", water.water, name="water"),

@@ -146,6 +146,7 @@ class Card:
     look_again: str
     call: str
     age: str
+    page_age: str
 
     @property
     def first(self):
@@ -166,12 +167,20 @@ class Card:
     def unit_words(self):
         return "Lengths in metres" if self.reader.units == "m" else "Lengths in feet and inches"
 
-    def draw_plan(self, paper):
-        """The plan, where there is a Scenario to draw."""
+    def draw_plan(self, paper, sentences=()):
+        """The plan, where there is a Scenario to draw. Neighbours are left out: a card is about one boat."""
         if self.scenario is None:
             return None
-        feet = self.reader.units == "ft"
-        return plan(self.scenario, self.verdict, paper, arrows=self.facts.arrows, feet=feet, neighbours=False)
+        feet, arrows = self.reader.units == "ft", self.facts.arrows
+        return plan(
+            self.scenario,
+            self.verdict,
+            paper,
+            arrows=arrows,
+            feet=feet,
+            neighbours=False,
+            sentences=sentences,
+        )
 
     def draw_ruler(self, **size):
         return ruler(self.scenario, self.ruler_marks(), **size) if self.scenario else None
@@ -225,7 +234,7 @@ def compose(facts, scenario, verdict, reader):
         side=words.side_words(facts.side_to, dock),
         bow=bow,
         bow_angle=angle,
-        bar=_bar(facts, verdict, warnings),
+        bar=_bar(facts, verdict, warnings, reader),
         lines=lines,
         no_lines="" if lines else _no_lines(facts, verdict),
         next_low=_next_low(facts, reader),
@@ -238,6 +247,7 @@ def compose(facts, scenario, verdict, reader):
         look_again=_look_again(facts, reader),
         call=", ".join(filter(None, (facts.channel and f"channel {facts.channel}", facts.telephone))),
         age=_age(facts, verdict, reader),
+        page_age=_age(facts, verdict, reader, printed=False),
     )
 
 
@@ -287,12 +297,14 @@ def _sentence(text):
     return f"{text[0].upper()}{text[1:]}{'' if text[-1] in '.?' else '.'}" if text else ""
 
 
-def _bar(facts, verdict, warnings):
+def _bar(facts, verdict, warnings, reader):
     """The bar across the head; '' only where the answer is 'holds'."""
     if verdict is None:
         return "NOT WORKED OUT"
     if facts.stale:
         return "OUT OF DATE: work it out again"
+    if facts.holds_until is not None and facts.holds_until < facts.printed:
+        return f"OUT OF DATE: it held until {reader.time(facts.holds_until, today=facts.today)}"
     stops = [f for f in facts.flags if f.kind == "stop"]
     if stops or verdict.summary.answer == "does_not_hold":
         see = " and ".join(w.letter for w in warnings if w.word == "STOP")
@@ -435,14 +447,19 @@ def _no_lines(facts, verdict):
     return "No lines found or recorded: made fast by judgement of"
 
 
-def _age(facts, verdict, reader):
-    """When it was worked out, from which water, until when it holds, when it was printed."""
-    printed = f"printed {reader.time(facts.printed, today=facts.today)}"
-    if facts.worked_out is None or verdict is None:
-        return printed[0].upper() + printed[1:] + "."
-    told = f"Worked out {reader.time(facts.worked_out, today=facts.today)}, {printed}, {_until(facts, verdict, reader)}."
-    told = told.replace("m..", "m.")  # 'p.m.' ends with a point of its own
-    return f"{told} Water: {facts.water_source}." if facts.water_source else told
+def _age(facts, verdict, reader, *, printed=True):
+    """When it was worked out, when it was printed, until when it holds, from which water."""
+    told = []
+    if facts.worked_out is not None and verdict is not None:
+        told.append(f"worked out {reader.time(facts.worked_out, today=facts.today)}")
+    if printed:
+        told.append(f"printed {reader.time(facts.printed, today=facts.today)}")
+    if verdict is not None:
+        told.append(_until(facts, verdict, reader))
+    if not told:
+        return "Not worked out."
+    words = _sentence(", ".join(told)).replace("m..", "m.")  # 'p.m.' ends with a point of its own
+    return f"{words} Water: {facts.water_source}." if facts.water_source else words
 
 
 def _until(facts, verdict, reader):

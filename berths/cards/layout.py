@@ -25,7 +25,7 @@ PT = 25.4 / 72
 FACE = "Card"
 
 SMALL, SMALL_LINE = 8.5 * PT, 3.5  # the smallest type, and the height of its line
-CODE, CODE_LINE = 44 * PT, 13.0
+CODE, CODE_LINE = 44 * PT, 12.4
 SIDE, SIDE_LINE = 12 * PT, 4.9
 NAME, NAME_LINE = 13 * PT, 5.2
 BAR, BAR_LINE = 11 * PT, 4.6
@@ -36,6 +36,7 @@ PAD = 1.0
 BLOCK = 1.1  # between blocks
 QR = 16.0
 LEAST_PICTURE, MOST_PICTURE = 38.0, 60.0
+MOST_ROWS = 7
 SPARE = 0.4  # of the height, likewise
 SAFE = 0.985  # of a width: what the measured words are kept to, for no two programs round alike
 
@@ -53,6 +54,7 @@ class Layout:
     picture: tuple = (0.0, 0.0)
     number_width: float = 14.0
     head_below: bool = False
+    warned_beside: bool = False
 
 
 def lay_out(card):
@@ -77,31 +79,38 @@ def lay_out(card):
 def _ladder(card):
     """Layouts with the least picture, each giving way more than the one before."""
     wide, high = extent(card.scenario, card.verdict) if card.scenario else (0.0, 0.0)
-    full = [(f"{w.letter} {w.word}", f"{w.sentence} {w.do}".strip()) for w in card.warnings]
-    layout = Layout(
-        rows=card.rows,
-        rest=_rest([], card.more),
-        warnings=tuple(full),
-        cautions=(*CAUTIONS, DEFERS),
-        beside=high > 1.1 * wide,
-        picture=_picture(LEAST_PICTURE, wide, high),
-        number_width=max([14.0, *(_number_width(row) for row in card.rows)]),
-        head_below=_head_room(card) < 32.0,
-    )
-    yield layout
+    full = tuple((f"{w.letter} {w.word}", f"{w.sentence} {w.do}".strip()) for w in card.warnings)
     short = tuple(
         (lead, one_line(words, RIGHT - text_width(f"{lead} ", bold=True) * SMALL)) for lead, words in full
     )
-    layout = replace(layout, warnings=short)
-    yield layout
+    layout = Layout(
+        rows=card.rows,
+        rest=_rest([], card.more),
+        warnings=full,
+        cautions=(*CAUTIONS, DEFERS),
+        beside=high > 1.1 * wide,
+        picture=_picture(LEAST_PICTURE, wide, high),
+        number_width=_number_width(card.rows),
+        head_below=_head_room(card) < 32.0,
+    )
+    yield from _warned(layout, full)
+    yield from _warned(layout, short)
     layout = replace(layout, cautions=(ONE_CAUTION,))
-    yield layout
+    yield from _warned(layout, short)
     layout = replace(layout, stops=False)
-    yield layout
-    for kept in range(min(len(card.rows), 5), -1, -1):
+    yield from _warned(layout, short)
+    for kept in range(min(len(card.rows), MOST_ROWS), -1, -1):
         left = [str(row.order) for row in card.rows[kept:]]
-        if left:
-            yield replace(layout, rows=card.rows[:kept], rest=_rest(left, card.more))
+        rows = card.rows[:kept]
+        less = replace(layout, rows=rows, rest=_rest(left, card.more), number_width=_number_width(rows))
+        yield from _warned(less, short)
+
+
+def _warned(layout, warnings):
+    """In full beside a tall picture, where words stand anyway; else below it, as long as they may be."""
+    if layout.beside and warnings:
+        yield replace(layout, warned_beside=True)
+    yield replace(layout, warnings=warnings)
 
 
 def _rest(orders, more):
@@ -113,9 +122,10 @@ def _rest(orders, more):
     return f"{left[0].upper()}{left[1:]}: see the page of the stay." if left else ""
 
 
-def _number_width(row):
-    box = 0.0 if row.known else 2.6
-    return max(text_width(row.length, bold=True) * NUMBER + box, text_width(row.hint) * SMALL)
+def _number_width(rows):
+    """Room of the column of lengths: the widest of them, with the box of one that is not known."""
+    lengths = [text_width(row.length, bold=True) * NUMBER + (0.0 if row.known else 2.6) for row in rows]
+    return max([14.0, *lengths, *(text_width(row.hint) * SMALL for row in rows)])
 
 
 def one_line(words, width=RIGHT):
@@ -167,7 +177,7 @@ def _height(card, layout):
         _first(card),
         _middle(card, layout),
         _rows(card, layout),
-        _warnings(layout),
+        0.0 if layout.warned_beside else _warnings(layout, RIGHT),
         _foot(card, layout),
     ]
     return sum(blocks) + BLOCK * sum(1 for b in blocks[1:] if b)
@@ -257,7 +267,10 @@ def _notes_height(card, width):
 def _middle(card, layout):
     width, height = layout.picture
     if layout.beside:
-        return max(height, _notes_height(card, RIGHT - width - GAP))
+        room = RIGHT - width - GAP
+        return max(
+            height, _notes_height(card, room) + (_warnings(layout, room) if layout.warned_beside else 0.0)
+        )
     return height + (0.8 if height else 0.0) + _notes_height(card, RIGHT)
 
 
@@ -275,9 +288,9 @@ def row_words(row, layout):
     return f"{row.row}; {row.stops}" if layout.stops and row.stops else row.row
 
 
-def _warnings(layout):
+def _warnings(layout, width):
     """Each warning as counted with its letter and word, which are bold."""
-    return sum(_lines(f"{lead} {words}", RIGHT, bold=True) * SMALL_LINE for lead, words in layout.warnings)
+    return sum(_lines(f"{lead} {words}", width, bold=True) * SMALL_LINE for lead, words in layout.warnings)
 
 
 def strip_lines(card):

@@ -4,15 +4,15 @@ The printed page takes nothing from outside: its face, pictures and square code 
 the fetcher refuses every address that is not a `data:` one.
 """
 
+import atexit
 import base64
-import math
 from functools import cache
 from pathlib import Path
 
 from django.template.loader import render_to_string
 
 from berths.cards import layout as layouts
-from berths.drawing.svg import Svg
+from berths.cards.page import arrow
 
 HERE = Path(__file__).parent
 FACES = ((400, "RobotoCondensed-Regular-latin.ttf"), (700, "RobotoCondensed-Bold-latin.ttf"))
@@ -72,18 +72,6 @@ def markup(card, layout):
     )
 
 
-def arrow(angle, size=5.0):
-    """An arrow that points at an angle counter-clockwise from right, degrees; nothing where it is not known."""
-    if angle is None:
-        return ""
-    turn = -angle % 360
-    path = "M-10 -2.6H1V-7.5L10 0L1 7.5V2.6H-10Z"
-    return Svg(
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{size}mm" height="{size}mm" viewBox="-11 -11 22 22">'
-        f'<path d="{path}" fill="#000" transform="rotate({math.floor(turn * 10) / 10})"/></svg>'
-    )
-
-
 def _set(html):
     tools = _press()
     return tools["HTML"](string=html, url_fetcher=tools["fetcher"]).render(
@@ -124,3 +112,6 @@ def _face(weight, name):
         f"@font-face {{ font-family: {layouts.FACE}; font-weight: {weight}; "
         f"src: url(data:font/ttf;base64,{data}) }}\n"
     )
+
+
+atexit.register(_press.cache_clear)  # the face's temporary files go while Python still stands

@@ -29,6 +29,8 @@ TABLE = {
     "berths:plan": STAFF,
     "berths:berth": SIGNED_IN,
     "berths:boat": SIGNED_IN,
+    "berths:card": SIGNED_IN,
+    "berths:card-pdf": SIGNED_IN,
     "berths:lines": STAFF,
     "berths:line": SIGNED_IN,
     "berths:water": SIGNED_IN,

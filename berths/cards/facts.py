@@ -1,0 +1,154 @@
+"""What the records say of a stay, gathered for her card. Reads only; `compose` puts it into words."""
+
+import math
+from datetime import timedelta
+
+from pydantic import ValidationError as Unreadable
+
+from berths import stations
+from berths.cards.card import Facts, Turn, compose
+from berths.cards.words import Reader
+from berths.models import BerthFastening, TieUp
+from berths.selectors import standing
+from berths.selectors import water as waters
+from berths.tieup.scenario import Scenario
+from berths.tieup.verdict import Verdict
+from berths.window import TIDAL
+from marina.base import clock, house
+from vessels.models import Line
+
+SAME_LENGTH = 0.15  # m: a mark this near to the length that is asked for is the mark to use
+
+
+def reader_of(user=None):
+    """How this person reads; what they have not chosen, and nobody, reads as the house has it."""
+    rules = house.rules()
+    own = rules["H17"]
+    return Reader(
+        units=getattr(user, "units", "") or own["units"],
+        words=getattr(user, "words", "") or own["words"],
+        clock=own["clock"],
+        zone=rules.zone,
+    )
+
+
+def card_of(stay, *, reader, address, number, now=None):
+    """The card of a stay as it stands now.
+
+    Parameters
+    ----------
+    stay : Stay
+    reader : words.Reader
+    address : str
+        Of the stay's card page: what the square code leads to.
+    number : int
+        Which card of this stay it is.
+    now : datetime, optional
+        The harbour's clock when left out.
+
+    Returns
+    -------
+    card.Card
+    """
+    now = now or clock.now()
+    mark = standing.standings([stay])[stay.pk]
+    tie_up = newest_tie_up(stay, mark)
+    scenario, verdict, trouble = _read(tie_up)
+    rules = house.rules()
+    permanent = stay.purpose == "permanent"
+    facts = Facts(
+        berth=stay.berth.code,
+        kind=stay.berth.kind,
+        boat=stay.vessel.name,
+        mark=stay.vessel.mark,
+        url=address,
+        today=now.astimezone(reader.zone).date(),
+        printed=now,
+        number=number,
+        side_to=lies(scenario) if scenario else stay.side_to or None,
+        trouble=trouble,
+        stale=tie_up.stale_why if tie_up and tie_up.stale else "",
+        flags=tuple(m for m in mark.marks if m.code != "stale"),
+        **_water(stay.berth.water, now),
+        look_again=_look_again(stay, now),
+        channel=rules["channel"],
+        telephone=rules["telephone"],
+        worked_out=tie_up.made_at if tie_up else None,
+        holds_until=None if permanent else stay.depart,
+        permanent=permanent,
+        invented=rules["demo_clock"] is not None,
+        arrows=_stream(scenario),
+        marks=_marks(verdict),
+        said=dict(
+            BerthFastening.objects.filter(berth=stay.berth_id).exclude(words="").values_list("code", "words")
+        ),
+    )
+    return compose(facts, scenario, verdict, reader)
+
+
+def newest_tie_up(stay, mark=None):
+    """The tie-up that a stay's card rests on: what was found, else what was planned; None without one."""
+    mark = mark or standing.standings([stay])[stay.pk]
+    return TieUp.objects.get(pk=mark.tie_up["id"]) if mark.tie_up else None
+
+
+def _read(tie_up):
+    """Scenario, Verdict and what stands in the way of one."""
+    if tie_up is None:
+        return None, None, "no tie-up worked out"
+    try:
+        scenario = Scenario.model_validate(tie_up.scenario) if tie_up.scenario else None
+        verdict = Verdict.model_validate(tie_up.verdict) if tie_up.verdict else None
+    except Unreadable:
+        return None, None, "worked out in an older form that this site no longer reads"
+    return scenario, verdict, tie_up.trouble
+
+
+def lies(scenario):
+    """Which side or end of her is at the dock, as her tie-up was worked out."""
+    boat = scenario.boat
+    ahead = math.cos(math.radians(boat.heading_deg)) >= 0
+    if scenario.berth.kind == "slip":
+        return "stern" if ahead else "bow"
+    return "starboard" if (boat.y >= 0) == ahead else "port"
+
+
+def _water(water, now):
+    """Level now, the next two turns, datum and the words of the source."""
+    turns = waters.next_turns(water, now, 2)
+    tidal = water.kind in TIDAL
+    source = (
+        stations.attribution(water.station or {}, short=True).removeprefix("Tide: ") if tidal else water.name
+    )
+    return {
+        "now": waters.level_at(water, now),
+        "turns": tuple(Turn(turn.time, turn.level, turn.high) for turn in turns),
+        "datum": water.datum,
+        "water_source": source,
+    }
+
+
+def _look_again(stay, now):
+    due = stay.rechecks.filter(done_at=None, due__gt=now - timedelta(hours=6)).order_by("due").first()
+    return (due.due, due.words or due.get_why_display()) if due else None
+
+
+def _stream(scenario):
+    """The stream as an arrow, where the tie-up was worked out for one and no other."""
+    currents = (scenario.weather and scenario.weather.currents) or [] if scenario else []
+    running = [c for c in currents if c.speed and c.toward_deg is not None]
+    return (("stream", running[0].toward_deg),) if len(running) == 1 else ()
+
+
+def _marks(verdict):
+    """By tag: which band on the line is at the length that the card asks for."""
+    wanted = {line.tag: line.card_length for line in (verdict.lines if verdict else []) if line.tag}
+    found = {}
+    for line in Line.objects.filter(tag__in=wanted):
+        for length, words in ((line.working_length, "one band"), (line.working_length_2, "two bands")):
+            if (
+                None not in (length, wanted[line.tag])
+                and abs(float(length) - wanted[line.tag]) <= SAME_LENGTH
+            ):
+                found.setdefault(line.tag, words)
+    return found

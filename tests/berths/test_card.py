@@ -1,0 +1,561 @@
+"""The tie-up card: its words, its one page of paper, its page for the phone, and the printing of it."""
+
+import logging
+import shutil
+import subprocess
+from dataclasses import replace
+from datetime import date, timedelta
+from io import BytesIO
+from xml.etree import ElementTree
+
+import pytest
+from django.core.exceptions import ValidationError
+from django.urls import reverse
+from pypdf import PdfReader
+
+from berths.cards import layout as layouts
+from berths.cards import pdf
+from berths.cards.card import CAUTIONS, ONE_CAUTION, compose
+from berths.cards.facts import card_of, lies, reader_of
+from berths.cards.words import Reader, bow_words, deck_words, say_lines, where_words
+from berths.models import Card, Recheck
+from berths.services.cards import print_card
+from berths.tieup import scenario as wanted
+from tests import cast as people
+from tests.berths import cards, tieups
+from vessels.models import Owner
+
+MM = 72 / 25.4
+ADDRESS = "https://haven.example/stays/1/card/"
+
+
+def pages_of(data):
+    return PdfReader(BytesIO(data)).pages
+
+
+def text_of(data):
+    return " ".join(" ".join(page.extract_text() for page in pages_of(data)).split())
+
+
+@pytest.fixture(params=cards.EVERY)
+def any_card(request):
+    return cards.EVERY[request.param]()
+
+
+@pytest.fixture
+def no_printer_warning(caplog):
+    """WeasyPrint only logs what it leaves out: a missing letter, a rule it does not know, an address."""
+    with caplog.at_level(logging.WARNING, logger="weasyprint"):
+        yield
+    assert not [r.getMessage() for r in caplog.records if r.name.startswith("weasyprint")]
+
+
+# --- words ---
+
+
+def said(scenario=None, answer=None, reader=None, **words):
+    return say_lines(
+        scenario or tieups.slip(), answer or tieups.slip_answer(), reader or cards.READER, **words
+    )
+
+
+def test_no_spring_is_ever_said_by_a_bare_name():
+    for line in said():
+        assert "spring" not in line.sentence and "spring" not in line.read_back and "spring" not in line.row
+        assert line.long_sentence.startswith(
+            ("Spring: from her", "Stern line: from her", "Bow line: from her")
+        )
+
+
+def test_a_line_is_said_by_where_it_starts_runs_and_ends_and_what_it_stops():
+    spring, stern, *_ = said(marks={"WH-044": "one band"})
+    assert spring.sentence == (
+        "From the starboard midships cleat, runs FORWARD to pile P4, 7.20 m (one band): stops her going back."
+    )
+    assert stern.long_sentence == (
+        "Stern line: from her port stern cleat, runs AFT, crossing, to jetty cleat D2, behind her starboard "
+        "quarter. 3.80 m. Stops her going ahead."
+    )
+    assert stern.read_back == "“Port stern cleat, running aft, crossing, to jetty cleat D2.”"
+
+
+def test_words_and_units_are_the_readers():
+    american = said(reader=Reader(units="ft", words="us"))
+    assert american[0].to == "piling P4" and american[1].to == "dock cleat D2"
+    assert american[0].length == "23 ft 7 in"  # 7.20 m is 23 ft 7.46 in
+    assert said(tieups.alongside("floating"), tieups.alongside_answer())[0].to == "pontoon cleat C1"
+    assert said(tieups.alongside(), tieups.alongside_answer(), kind="quay")[0].to == "quay cleat C1"
+
+
+def test_two_fittings_in_one_place_are_told_apart():
+    fittings = [
+        {"id": name, "x": x, "y": 1.4, "z": 1.0}
+        for name, x in (("a", 4.0), ("b", 5.5), ("c", 7.0), ("d", 10.5))
+    ]
+    boat = tieups.slip(boat=tieups.boat(fittings=fittings)).boat
+    assert [deck_words(boat, name) for name in "abcd"] == [
+        "port midships cleat, 1st from aft",
+        "port midships cleat, 2nd from aft",
+        "port midships cleat, 3rd from aft",
+        "port bow cleat",
+    ]
+
+
+def test_where_a_fastening_is_as_seen_from_her():
+    """Stern-in her port side is at y > 0; turned round, bow-in, the same cleat is off her bow on the other side."""
+    stern_in = tieups.slip()
+    bow_in = tieups.slip(boat=tieups.boat(heading_deg=180))
+    assert where_words(stern_in, "D1") == "behind her port quarter"
+    assert where_words(bow_in, "D1") == "off her starboard bow"
+    assert where_words(stern_in, "P2") == "beside her starboard side, amidships"
+
+
+@pytest.mark.parametrize(
+    ("kind", "heading", "words"),
+    [
+        ("slip", 0, "BOW out, away from you"),
+        ("slip", 180, "BOW in, toward you"),
+        ("fixed", 0, "BOW to the right"),
+        ("fixed", 180, "BOW to the left"),
+    ],
+)
+def test_where_her_bow_points_for_one_who_stands_on_the_dock(kind, heading, words):
+    make = tieups.slip if kind == "slip" else tieups.alongside
+    assert bow_words(make(boat=tieups.boat(heading_deg=heading)))[0] == words
+
+
+def test_which_side_lies_at_the_dock_follows_from_how_she_lies():
+    """Alongside the water is at y > 0, so with her bow to the right her starboard side is at the face."""
+    assert lies(tieups.alongside()) == "starboard"
+    assert lies(tieups.alongside(boat=tieups.boat(y=1.95, heading_deg=180))) == "port"
+    assert lies(tieups.slip()) == "stern"
+    assert lies(tieups.slip(boat=tieups.boat(heading_deg=180))) == "bow"
+
+
+def test_times_carry_their_day_when_it_is_not_today_and_are_told_to_five_minutes():
+    reader, today = cards.READER, date(2027, 10, 14)
+    low = tieups.NOON + timedelta(hours=12, minutes=38)
+    assert reader.time(low, today=today, to=5) == "Fri 05:40"
+    assert reader.time(tieups.NOON, today=today) == "17:00"
+    midnight = tieups.NOON + timedelta(hours=6, minutes=58)  # 23:58 is nearer to midnight, and then to Friday
+    assert reader.time(midnight, today=today, to=5) == "Fri 00:00"
+    assert Reader(clock="12").time(tieups.NOON, today=today) == "4:00 p.m."
+
+
+# --- what the card says ---
+
+
+def test_the_answer_that_is_not_holds_stands_across_the_head():
+    stop = cards.flag("stop", "touches", level=0.41)
+    assert cards.slip_card().bar == ""
+    assert cards.slip_card(flags=(stop,)).bar == "DOES NOT HOLD at low water: see A"
+    assert cards.slip_card(flags=(stop, cards.flag("stop", "rides over", level=2.9))).bar == (
+        "DOES NOT HOLD: see A and B"
+    )
+    assert cards.holed_card().bar == "NOT KNOWN: depth, surge"
+    assert cards.unworked_card().bar == "NOT WORKED OUT"
+    assert cards.slip_card(stale="her draft changed").bar == "OUT OF DATE: work it out again"
+    assert (
+        cards.slip_card(holds_until=cards.NOW - timedelta(hours=1)).bar == "OUT OF DATE: it held until 16:55"
+    )
+
+
+def test_a_verdict_that_does_not_hold_says_so_even_without_a_flag():
+    answer = tieups.answer(tieups.slip_lines(), answer="does_not_hold")
+    assert compose(cards.facts(), tieups.slip(), answer, cards.READER).bar == "DOES NOT HOLD"
+    answer = tieups.answer(tieups.slip_lines(), answer="not_known")
+    assert compose(cards.facts(), tieups.slip(), answer, cards.READER).bar == "NOT KNOWN"
+
+
+def test_at_most_three_warnings_and_the_rest_is_counted():
+    card = cards.crowded_card()
+    assert [(w.letter, w.word) for w in card.warnings] == [("A", "STOP"), ("B", "STOP"), ("C", "FIX")]
+    assert card.more == ("1 fix", "2 notes")
+    assert card.unknown == ("strength of D1", "strength of D2", "surge")
+
+
+def test_warnings_name_lines_by_their_number_on_the_card():
+    _, b, c = cards.crowded_card().warnings
+    assert b.sentence == "Line 1 is retired: known bad rope holds a boat."
+    assert c.sentence.startswith("Line 2, 3.80 m, comes bar-tight")
+
+
+def test_no_tension_stands_on_a_card():
+    flags = (
+        cards.flag("stop", "line L2 (stern port to D2) may part above 32 kn: 12.3 kN where 8.0 kN may be used",
+                   code="line_weak", place="L2", do="thicker"),
+        cards.flag("stop", "D2 takes 19.1 kN (low); 8 kN of its 12 kN may be used", code="fastening_out", place="D2"),
+        cards.flag("stop", "below 0.9 m she hangs: 4.1 kN up", code="hangs_her", level=0.9, do="ease 4 kN"),
+    )  # fmt: skip
+    card = cards.slip_card(flags=flags)
+    assert [w.sentence for w in card.warnings] == [
+        "Line 2 may part.",
+        "D2 may pull out.",
+        "She hangs on her lines, or is held down by them below 0.9 m.",
+    ]
+    assert "kN" not in text_of(pdf.pdf(card))
+
+
+def test_what_is_not_known_is_said_where_the_number_would_stand():
+    text = text_of(pdf.pdf(cards.holed_card()))
+    for words in ("side to: not known", "Fenders: not known", "Not known: depth, surge", "water not known"):
+        assert words.replace(" ", "") in text.replace(" ", "")
+    assert text.count("not known") >= 8
+    assert "m under" not in text
+
+
+def test_a_berth_that_is_not_worked_out_leaves_room_for_a_name():
+    card = cards.unworked_card()
+    assert card.no_lines == "No tie-up worked out for this kind of berth: made fast by judgement of"
+    text = text_of(pdf.pdf(card))
+    assert "made fast by judgement of" in text and "Copper Thimble" in text and "NOT WORKED OUT" in text
+
+
+def test_lengths_on_a_card_are_working_lengths_to_five_centimetres():
+    answer = tieups.answer(
+        [tieups.line(1, "stern", "stern_port", "D2", "aft", "going ahead", length=3.83, cut_length=6.1)]
+    )
+    card = compose(cards.facts(), tieups.slip(), answer, cards.READER)
+    assert card.first.length == "3.85 m"
+    assert "6.1" not in text_of(pdf.pdf(card))
+
+
+def test_depth_and_rail_are_told_at_the_lowest_water():
+    """By hand: lowest 0.41 - 0.30 = 0.11; bed -2.40, draft 1.80: 0.71 m; dock 3.50, rail 1.10: 2.29 m below."""
+    water = " ".join(cards.fixed_card().water)
+    assert "At the lowest her rail is 2.25 m below the dock edge." in water  # a margin, down to 5 cm
+    assert "Under her keel at the lowest: 0.70 m." in water
+
+
+def test_slack_is_told_for_now_and_for_the_lowest_water():
+    lines = [tieups.line(1, "stern", "stern_port", "D2", "aft", "going ahead", slack_now=0.37)]
+    answer = tieups.answer(lines).model_copy(
+        update={
+            "levels": [
+                tieups.verdict.LevelResult(
+                    level=0.11, moves=1.0, lines=[{"id": "L1", "slack_calm": 0.02, "tension_max": 0}]
+                )
+            ]
+        }
+    )
+    card = compose(cards.facts(), tieups.slip(), answer, cards.READER)
+    assert card.first.hint == "0.35 m slack now"
+    assert "At the lowest line 1 is snug: the least slack of all." in card.water
+
+
+def test_the_number_of_the_card_tells_two_in_one_pocket_apart():
+    told = [cards.slip_card(number=n).ordinal for n in (1, 2, 3, 4, 11, 22)]
+    assert told == [f"{n} card for this stay" for n in ("1st", "2nd", "3rd", "4th", "11th", "22nd")]
+
+
+def test_no_forbidden_words_on_any_card(any_card):
+    text = text_of(pdf.pdf(any_card)).lower()
+    for word in ("safe", "guaranteed", "certified", "verdict", "scenario", "stale", "superseded", "!"):
+        assert word not in text
+
+
+# --- paper ---
+
+
+@pytest.mark.usefixtures("no_printer_warning")
+def test_every_card_is_one_page_of_a6_with_its_last_line(any_card):
+    page, *more = pages_of(pdf.pdf(any_card))
+    assert not more
+    assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(
+        (105 * MM, 148 * MM), abs=0.1
+    )
+    text = " ".join(page.extract_text().split())
+    assert any_card.facts.berth in text and any_card.facts.boat[:20] in text
+    last = layouts.lay_out(any_card)[0].cautions[-1].split()[-1]
+    assert last in text and "haven.example/stays/123/card" in text
+
+
+@pytest.fixture
+def boxes(tmp_path):
+    """`boxes(data)`: every word of a PDF with its box, x low, y low, x high, y high from the top left. [pt]"""
+    if not shutil.which("pdftotext"):
+        pytest.skip("pdftotext comes with poppler-utils")
+
+    def read(data):
+        (tmp_path / "card.pdf").write_bytes(data)
+        subprocess.run(["pdftotext", "-bbox", tmp_path / "card.pdf", tmp_path / "card.html"], check=True)
+        words = ElementTree.parse(tmp_path / "card.html").iter("{http://www.w3.org/1999/xhtml}word")
+        return [(w.text, *(float(w.get(k)) for k in ("xMin", "yMin", "xMax", "yMax"))) for w in words]
+
+    return read
+
+
+def letters(words):
+    """The boxes without the room above and below that belongs to the line: capitals are 0.71 of the size."""
+    return [(w, x0, y0 + (y1 - y0) * 0.18, x1, y1 - (y1 - y0) * 0.2) for w, x0, y0, x1, y1 in words]
+
+
+def test_nothing_is_printed_outside_the_edge_of_the_paper(any_card, boxes):
+    words = letters(boxes(pdf.pdf(any_card)))
+    assert len(words) > 20
+    for word, x0, y0, x1, y1 in words:
+        assert x0 >= 4.7 * MM and x1 <= 100.3 * MM and y0 >= 4.7 * MM and y1 <= 143.3 * MM, word
+
+
+def test_no_word_is_printed_on_another(any_card, boxes):
+    words = letters(boxes(pdf.pdf(any_card)))
+    for i, (one, *a) in enumerate(words):
+        for other, *b in words[i + 1 :]:
+            apart = a[2] <= b[0] + 0.3 or b[2] <= a[0] + 0.3 or a[3] <= b[1] + 0.3 or b[3] <= a[1] + 0.3
+            assert apart, (one, other)
+
+
+def test_the_ladder_counts_as_the_printer_does(any_card):
+    """The layout that fits by counting fits when it is set: the card is laid out once, not by trial."""
+    first = layouts.lay_out(any_card)[0]
+    assert len(pdf._set(pdf.markup(any_card, first)).pages) == 1
+
+
+def test_with_much_to_say_things_give_way_in_order_and_type_never():
+    crowded = layouts.lay_out(cards.crowded_card())[0]
+    assert crowded.cautions == (ONE_CAUTION,)
+    assert crowded.rest.startswith("Lines ") and "see the page of the stay" in crowded.rest
+    assert all(words.endswith((" …", ".")) for _, words in crowded.warnings)
+    little = layouts.lay_out(cards.unworked_card())[0]
+    assert little.cautions[: len(CAUTIONS)] == CAUTIONS
+    html = pdf.markup(cards.crowded_card(), crowded)
+    assert "font-size:" not in html  # sizes stand in the stylesheet alone, and in SVG as attributes
+
+
+def test_a_plain_slip_keeps_all_six_lines_and_a_dock_all_four():
+    for make in (cards.slip_card, cards.fixed_card, cards.floating_card, cards.feet_card):
+        card = make()
+        layout = layouts.lay_out(card)[0]
+        assert layout.rows == card.rows and not layout.rest
+        text = text_of(pdf.pdf(card))
+        assert all(row.length in text for row in card.rows)
+
+
+def test_type_is_never_smaller_than_can_be_read(any_card, boxes):
+    """8.5 pt is the least, in words and in pictures, beside a code of 44 pt; what must be read afar is larger."""
+    words = boxes(pdf.pdf(any_card))
+    code = next(y1 - y0 for word, _, y0, _, y1 in words if word == any_card.facts.berth)
+    points = [(round(44 * (y1 - y0) / code, 1), word) for word, _, y0, _, y1 in words]
+    assert min(points)[0] >= 8.4
+    for word, least in ((any_card.facts.boat.split()[0], 13), ("LOW", 13), ("BOW", 12)):
+        assert max((size for size, text in points if text == word), default=least) >= least - 0.1, word
+
+
+def test_a_long_code_and_letters_the_face_lacks_still_print():
+    card = cards.slip_card(berth="GUEST-NORTH", boat="Žofie Łódź Ærøskøbing")
+    assert len(pages_of(pdf.pdf(card))) == 1
+    assert "Žofie Łódź Ærøskøbing" in text_of(pdf.pdf(card))
+
+
+@pytest.mark.skipif(not shutil.which("pdffonts"), reason="pdffonts comes with poppler-utils")
+def test_the_face_is_embedded(tmp_path):
+    path = tmp_path / "card.pdf"
+    path.write_bytes(pdf.pdf(cards.slip_card()))
+    out = subprocess.run(["pdffonts", path], capture_output=True, text=True, check=True).stdout.splitlines()[
+        2:
+    ]
+    assert len(out) == 2
+    assert all("+Card" in row and row.split()[-5] == "yes" for row in out), out
+
+
+def test_a_card_takes_nothing_from_outside():
+    weasyprint = pytest.importorskip("weasyprint")
+    from weasyprint.urls import FatalURLFetchingError  # noqa: PLC0415
+
+    press = pdf._press()
+    for address in ("file:///etc/hostname", "http://127.0.0.1:9/x.png"):
+        with pytest.raises(FatalURLFetchingError, match="only use data"):
+            weasyprint.HTML(string=f'<img src="{address}">', url_fetcher=press["fetcher"]).render()
+
+
+def test_without_the_system_library_one_sentence_says_what_to_install(monkeypatch):
+    pdf._press.cache_clear()
+    monkeypatch.setitem(__import__("sys").modules, "weasyprint", None)
+    with pytest.raises(pdf.NoPrinter, match="install Pango"):
+        pdf.pdf(cards.slip_card())
+    pdf._press.cache_clear()
+
+
+# --- printing from the records ---
+
+
+@pytest.fixture
+def stay(db):
+    people.fix_clock(people.NOON)
+    return people.make_stay(
+        vessel=people.make_vessel(name="Plum Halyard"), berth=people.make_berth(kind="fixed", code="C4")
+    )
+
+
+def worked_out(stay, **fields):
+    scenario, answer = tieups.alongside(), tieups.alongside_answer()
+    return people.make_tie_up(
+        stay=stay,
+        scenario=scenario.model_dump(mode="json"),
+        verdict=answer.model_dump(mode="json", by_alias=True),
+        **fields,
+    )
+
+
+def printed(stay, by):
+    return print_card(stay=stay, by=by, address=ADDRESS)
+
+
+def test_a_new_card_is_numbered_kept_and_puts_the_older_out_of_use(stay, cast):
+    worked_out(stay)
+    first, second = printed(stay, cast.hand), printed(stay, cast.hand)
+    first.refresh_from_db()
+    assert (first.number, second.number) == (1, 2)
+    assert first.superseded and first.superseded_why == "card 2 was printed" and not second.superseded
+    text = text_of(bytes(second.pdf))
+    assert "2nd card for this stay" in text and "C4" in text and "Plum Halyard" in text
+    assert "invented data" in text  # the demonstration's clock is set
+
+
+def test_the_card_carries_what_the_records_say(stay, cast):
+    Recheck.objects.create(stay=stay, why="first_low", due=people.NOON + timedelta(hours=4))
+    worked_out(stay)
+    card = card_of(stay, reader=reader_of(cast.hand), address=ADDRESS, number=1)
+    assert card.look_again == "16:00 (first low after making fast)"
+    assert card.side == "STARBOARD side to jetty"
+    assert card.age.startswith("Worked out 12:00, printed 12:00, holds until Sat 12:00.")
+
+
+def test_a_mark_on_the_line_is_told_when_it_is_at_that_length(stay, cast):
+    people.make_line(tag="WH-900", working_length="5.35", working_length_2="8.0")
+    answer = tieups.answer(
+        [tieups.line(1, "stern", "stern_starboard", "C1", "aft", "going ahead", length=5.4, tag="WH-900")]
+    )
+    people.make_tie_up(
+        stay=stay,
+        scenario=tieups.alongside().model_dump(mode="json"),
+        verdict=answer.model_dump(mode="json", by_alias=True),
+    )
+    card = card_of(stay, reader=reader_of(cast.hand), address=ADDRESS, number=1)
+    assert card.first.full_length == "5.40 m (one band)"
+
+
+def test_a_stay_without_a_tie_up_prints_and_the_card_says_so(stay, cast):
+    card = printed(stay, cast.hand)
+    assert "NOT WORKED OUT" in text_of(bytes(card.pdf))
+    assert card.tie_up.trouble == "no tie-up worked out"
+
+
+def test_a_tie_up_out_of_date_says_so_across_the_head(stay, cast):
+    worked_out(stay, stale=True, stale_why="her draft changed", stale_since=people.NOON)
+    assert "OUT OF DATE" in text_of(bytes(printed(stay, cast.hand).pdf))
+
+
+def test_an_older_form_of_a_tie_up_is_not_read_as_something_else(stay, cast):
+    people.make_tie_up(stay=stay, scenario={"version": 0}, verdict={"version": 0})
+    card = card_of(stay, reader=reader_of(cast.hand), address=ADDRESS, number=1)
+    assert card.bar == "NOT WORKED OUT" and "older form" in card.no_lines
+
+
+def test_a_stay_that_is_over_has_no_new_card(stay, cast):
+    stay.state, stay.state_why = "cancelled", "went elsewhere"
+    stay.save()
+    with pytest.raises(ValidationError, match="cancelled"):
+        printed(stay, cast.hand)
+
+
+def test_a_card_printed_by_another_at_the_same_moment_gets_the_next_number(stay, cast, monkeypatch):
+    worked_out(stay)
+    real, other = pdf.pdf, []
+
+    def slow(card):
+        if not other:
+            other.append(True)
+            printed(stay, cast.harbourmaster)  # comes in between
+        return real(card)
+
+    monkeypatch.setattr(pdf, "pdf", slow)
+    mine = printed(stay, cast.hand)
+    assert mine.number == 2
+    assert "2nd card for this stay" in text_of(bytes(mine.pdf))
+    assert list(Card.objects.filter(superseded=None)) == [mine]
+
+
+# --- the page for the phone ---
+
+
+def page(client, user, stay):
+    client.force_login(user)
+    return client.get(reverse("berths:card", args=[stay.pk]))
+
+
+def test_the_page_says_what_the_paper_says(client, cast, stay):
+    worked_out(stay)
+    response = page(client, cast.hand, stay)
+    html = response.content.decode()
+    card = response.context["card"]
+    for words in (
+        card.facts.berth,
+        card.facts.boat,
+        card.side,
+        card.bow,
+        card.first.source,
+        card.first.length,
+    ):
+        assert words in html
+    for row in card.rows:
+        assert row.read_back in html and row.length in html
+    assert html.index(card.first.read_back) < html.index("<svg", html.index('class="drawing"'))
+    assert " style=" not in html and "Line 1 (" in html
+    assert all(caution in html for caution in CAUTIONS)
+
+
+def test_the_page_tells_of_the_paper_and_prints_it(client, cast, stay):
+    worked_out(stay)
+    assert "No card printed yet" in page(client, cast.hand, stay).content.decode()
+    response = client.post(reverse("berths:card-pdf", args=[stay.pk]), follow=True)
+    assert (
+        response["Content-Type"] == "application/pdf"
+        and 'filename="c4-1.pdf"' in response["Content-Disposition"]
+    )
+    assert "1st card for this stay" in page(client, cast.hand, stay).content.decode()
+
+
+def test_there_is_no_pdf_before_one_is_printed(client, cast, stay):
+    client.force_login(cast.hand)
+    assert client.get(reverse("berths:card-pdf", args=[stay.pk])).status_code == 404
+
+
+def test_without_a_printer_the_page_says_what_to_install(client, cast, stay, monkeypatch):
+    def broken(card):
+        raise pdf.NoPrinter(pdf.MISSING)
+
+    monkeypatch.setattr(pdf, "pdf", broken)
+    client.force_login(cast.hand)
+    response = client.post(reverse("berths:card-pdf", args=[stay.pk]), follow=True)
+    assert "install Pango" in response.content.decode()
+    assert not Card.objects.exists()
+
+
+def test_a_holder_sees_the_own_card_and_prints_none(client, cast, stay):
+    stay.vessel.owner = Owner.objects.get(user=cast.holder.pk)
+    stay.vessel.save()
+    assert page(client, cast.holder, stay).status_code == 200
+    assert client.post(reverse("berths:card-pdf", args=[stay.pk])).status_code == 403
+    assert page(client, cast.stranger, stay).status_code == 404
+    assert client.post(reverse("berths:card-pdf", args=[stay.pk])).status_code == 404
+
+
+def test_the_number_of_queries_does_not_grow_with_the_lines(
+    client, cast, stay, django_assert_max_num_queries
+):
+    worked_out(stay)
+    client.force_login(cast.hand)
+    with django_assert_max_num_queries(22):
+        client.get(reverse("berths:card", args=[stay.pk]))
+
+
+def test_a_card_of_facts_can_be_changed_one_at_a_time():
+    """`Facts` is plain data: what a test or a command changes is what is printed."""
+    card = compose(replace(cards.facts(), berth="Z9"), tieups.slip(), tieups.slip_answer(), cards.READER)
+    assert "Z9" in text_of(pdf.pdf(card))
+
+
+def test_a_scenario_as_stored_draws_the_same(stay):
+    again = wanted.Scenario.model_validate(tieups.slip().model_dump(mode="json"))
+    assert again == tieups.slip()
