@@ -73,7 +73,7 @@ def berth_page(user, berth):
     )
     for line_set in line_sets:
         line_set.rows = own_lines(line_set)
-    faults = faults_of_berth(berth, span)
+    faults = faults_of_berth(berth, span.highest_ever)
     return {
         "lying": [s for s in present if s.arrive <= now],
         "coming": sorted((s for s in present if s.arrive > now), key=lambda s: s.arrive),

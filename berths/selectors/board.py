@@ -77,7 +77,8 @@ def _stays(user, now, midnight):
     return (
         visible.stays(user)
         .filter(here)
-        .select_related("vessel", "berth__pier")
+        .select_related("vessel", "berth")
+        .only("arrive", "depart", "state", "side_to", "vessel__name", "vessel__mark", "berth__code")
         .annotate(lent=Count("lines", filter=Q(lines__back=None)))
         .order_by("berth__walking_order", "raft_place", "arrive")
     )
@@ -88,5 +89,6 @@ def looks_due(user, now):
     return (
         Recheck.objects.filter(done_at=None, due__lt=now + LOOK_AHEAD, stay__in=visible.stays(user))
         .select_related("stay__vessel", "stay__berth")
+        .only("due", "why", "words", "named", "stay__state", "stay__vessel__name", "stay__berth__code")
         .order_by("due")
     )

@@ -13,6 +13,8 @@ from berths.selectors.standing import WORDS
 from marina.base import house
 from marina.base.units import show_length
 
+SURVEYED = ("code", "kind", "water_id", "bed_z", "guide_pile_top_z", "hoop_height")
+TOLD = ("label", "in_use", "condition", "strength")
 BAD = ("loose", "rotten")
 
 
@@ -48,9 +50,10 @@ def weak_spots(spans, units="m"):
     units : {"m", "ft"}
         The reader's.
     """
+    highest = {pk: span.highest_ever for pk, span in spans.items()}
     found = defaultdict(list)  # (pier, fault) -> codes
-    for berth in Berth.objects.filter(in_use=True).select_related("pier"):
-        for fault in faults_of_berth(berth, spans.get(berth.water_id), units):
+    for berth in Berth.objects.filter(in_use=True).select_related("pier").only("pier", *SURVEYED):
+        for fault in faults_of_berth(berth, highest.get(berth.water_id), units):
             found[berth.pier, fault].append(berth.code)
     for link in _doubtful_fastenings():
         found[link.berth.pier, fault_of_fastening(link.fastening)].append(link.berth.code)
@@ -58,17 +61,16 @@ def weak_spots(spans, units="m"):
     return [Weak(f"{pier}, {codes_in_words(codes)}", fault) for (pier, fault), codes in rows]
 
 
-def faults_of_berth(berth, span, units="m"):
-    """What the survey of a berth lacks or warns of."""
-    faults = [_guide_piles(berth, span, units)] if berth.kind == "floating" else []
+def faults_of_berth(berth, highest, units="m"):
+    """What the survey of a berth lacks or warns of; `highest`: the highest water with surge, or None. [m]"""
+    faults = [_guide_piles(berth, highest, units)] if berth.kind == "floating" else []
     if berth.bed_z is None:
         faults.append(Fault("not_known", "Depth not known.", "Sound it and enter the level of the bed."))
     return [fault for fault in faults if fault]
 
 
-def _guide_piles(berth, span, units):
+def _guide_piles(berth, highest, units):
     """A dock that rises over its piles leaves with all its boats."""
-    highest = span and span.highest_ever
     if berth.guide_pile_top_z is None or berth.hoop_height is None or highest is None:
         return Fault(
             "not_known",
@@ -98,6 +100,7 @@ def _doubtful_fastenings():
     return (
         BerthFastening.objects.filter(doubtful, berth__in_use=True)
         .select_related("fastening", "berth__pier")
+        .only("code", "berth__code", "berth__pier", *(f"fastening__{name}" for name in TOLD))
         .order_by("berth__walking_order", "code")
     )
 

@@ -4,7 +4,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 from pydantic import ValidationError
 
-from berths.cards.words import Reader
+from berths.cards.facts import reader_of
 from berths.drawing.describe import describe_plan
 from berths.drawing.plan import plan
 from berths.drawing.svg import to_svg
@@ -13,7 +13,7 @@ from berths.selectors import visible
 from berths.selectors.berths import berth_page, boat_page, walk
 from berths.tieup.scenario import Scenario
 from berths.tieup.verdict import Verdict
-from marina.base import clock, house
+from marina.base import clock
 
 
 @require_safe
@@ -42,8 +42,8 @@ def _drawn(stay, user):
         scenario, verdict = Scenario.model_validate(tie_up.scenario), Verdict.model_validate(tie_up.verdict)
     except ValidationError:  # stored in an older form than this engine reads
         return {}
-    rules, alone = house.rules(), user.is_holder  # a holder is told of no other boat
-    reader = Reader(user.units or rules["H17"]["units"], user.words or rules["H17"]["words"], zone=rules.zone)
+    alone = user.is_holder  # a holder is told of no other boat
+    reader = reader_of(user)
     told = describe_plan(scenario, verdict, reader, neighbours=not alone)
     drawing = plan(scenario, verdict, feet=reader.units == "ft", neighbours=not alone, sentences=told)
     return {"drawing": to_svg(drawing), "told": told, "drawn_at": tie_up.made_at}
