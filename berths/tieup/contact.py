@@ -90,7 +90,7 @@ class Surroundings:
             return None
         row = np.concatenate([t.row for t in touches])
         terms = np.concatenate([t.terms for t in touches], axis=1)
-        return np.stack([np.bincount(row, term, len(x)) for term in terms])
+        return np.array([np.bincount(row, term, len(x)) for term in terms])
 
     def touches(self, x, y, c, s):
         """Contact points of these poses, as up to two `Touch`: hull corners on faces, points in the hull."""
@@ -134,7 +134,7 @@ class Surroundings:
         kd = k * depth
         e, p1, p2, q = 0.5 * kd * depth, k * weight, 0.5 * kd * depth * weight2, kd * weight1
         gd, gp = kd * weight, e * weight1
-        terms = np.stack([
+        terms = np.array([
             e * weight,
             gp * tx - gd * nx, gp * ty - gd * ny, gd * dt + gp * pt,
             p1 * nx * nx + p2 * tx * tx - 2 * q * nx * tx,
@@ -171,7 +171,7 @@ class Surroundings:
         turn = nx * py - ny * px
         f, kb = k * depth, k * depth * bend
         slide = -ny * py - nx * px  # the same for the tangent (-ny, nx)
-        terms = np.stack([
+        terms = np.array([
             0.5 * f * depth,
             f * ox, f * oy, -f * turn,
             k * ox * ox - kb * oy * oy, k * ox * oy + kb * ox * oy, k * oy * oy - kb * ox * ox,

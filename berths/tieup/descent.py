@@ -12,9 +12,7 @@ _FIRST_DAMPING = 1e-2
 _SHRINK_AT = 0.8  # solved problems are dropped from the arrays when fewer than this share is left
 # a symmetric 3 x 3 matrix is kept as six entries, xx, xy, yy, xt, yt, tt
 _SQUARE = np.array([[0, 1, 3], [1, 2, 4], [3, 4, 5]])  # where they stand
-_PAIRS = np.array([[0, 0, 1, 0, 1, 2], [0, 1, 1, 2, 2, 2]])  # which two unknowns each belongs to
 _DIAGONAL = np.array([[1.0], [0.0], [1.0], [0.0], [0.0], [1.0]])
-_HALVES = np.array([[0.5], [1.0], [0.5], [1.0], [1.0], [0.5]])
 _MINORS = np.array([  # entry of the adjugate = first x second - third x fourth
     [2, 3, 0, 1, 1, 0], [5, 4, 5, 4, 3, 2], [4, 1, 3, 3, 0, 1], [4, 5, 3, 2, 4, 1],
 ])  # fmt: skip
@@ -79,12 +77,15 @@ def descend(energy, start, k_ref, rounds):
 def _one_round(energy, state, live, k_ref):
     """The same state (place, terms, damping, residual) after one step was tried and taken or refused."""
     q, terms, damping, left = state
-    step, sound = _step(terms, damping * k_ref)
+    shift = damping * k_ref
+    step, clipped, sound = _step(terms, shift)
     tried = q + np.where(sound & live, step, 0.0)
     new = energy.evaluate(tried)
     new_left = residual(new[1:4])
     fall = terms[0] - new[0]
-    gain = fall / np.maximum(_promised(terms, step), 1e-300)
+    # what the undamped quadratic model promises, by way of (H + shift) full step = -gradient
+    promised = 0.5 * shift * (step * step).sum(axis=0) - (1 - 0.5 * clipped) * (terms[1:4] * step).sum(axis=0)
+    gain = fall / np.maximum(promised, 1e-200)
     rounding = 1e-12 * (1.0 + np.abs(terms[0]))
     polished = (new_left < left) & (fall >= -rounding)
     taken = sound & live & ((fall > 0) | polished)
@@ -99,7 +100,7 @@ def _one_round(energy, state, live, k_ref):
 
 
 def _step(terms, shift):
-    """Damped Newton step (3, M), clipped, and whether the damped Hessian is positive definite. [m]"""
+    """Damped Newton step (3, M) [m], the share it was clipped to, and whether it surely leads down."""
     h = terms[4:] + _DIAGONAL * shift
     # by its adjugate: a general solver for thousands of 3 x 3 systems costs more than the physics
     a, b, c, d = h[_MINORS]
@@ -110,11 +111,5 @@ def _step(terms, shift):
     step = (adjugate[_SQUARE] * terms[1:4]).sum(axis=1)
     step /= -np.where(sound, det, 1.0)
     longest = np.maximum(np.hypot(step[0], step[1]), np.abs(step[2]))
-    return step * (LONGEST_STEP / np.maximum(longest, LONGEST_STEP)), sound
-
-
-def _promised(terms, step):
-    """Fall of energy that the undamped quadratic model promises. [J]"""
-    one, other = step[_PAIRS]
-    bend = terms[4:] * one * other * _HALVES
-    return -(terms[1:4] * step).sum(axis=0) - bend.sum(axis=0)
+    clipped = LONGEST_STEP / np.maximum(longest, LONGEST_STEP)
+    return step * clipped, clipped, sound

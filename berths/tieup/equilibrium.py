@@ -28,6 +28,7 @@ _RESCUE_LOADS = (0.05, 0.2, 0.4, 0.6, 0.8, 1.0)
 _STEP_OFF = np.array([0.05, -0.05, 0.02])  # m, m, rad
 _SECOND_START = np.array([[0.2], [-0.2], [0.2]])  # m
 _CANT_GET_THERE = 0.1  # m deep
+_SAME = 1e-3  # peak tensions nearer than this are the same: mirrored answers keep their order
 
 
 @dataclass
@@ -121,7 +122,7 @@ class Problem:
             lowest = np.linalg.eigvalsh(matrix(terms[4:]))[:, 0]
         others = {}
         self._leave_saddles(np.flatnonzero((lowest <= 0) & (left <= UNSOLVED)), q, terms, others)
-        self._look_beside(self._second(second_start, q), q, terms, others)
+        self._look_beside(second_start, q, terms, others)
         left = residual(terms[1:4])
         if self.size:
             lowest = np.linalg.eigvalsh(matrix(terms[4:]))[:, 0]
@@ -159,44 +160,52 @@ class Problem:
             return
         step = (_STEP_OFF * [1, 1, self.half])[:, None]
         (q1, t1, _), (q2, t2, _) = (self._descend(rows, q[:, rows] + sign * step, ROUNDS) for sign in (1, -1))
-        apart = self._apart(q1, q2) > ANOTHER_PLACE
         solved1, solved2 = (residual(t[1:4]) <= UNSOLVED for t in (t1, t2))
-        for i in np.flatnonzero(apart & solved1 & solved2):
+        apart = solved1 & solved2 & (self._apart(q1, q2) > ANOTHER_PLACE)
+        for i in np.flatnonzero(apart):
             others[rows[i]] = q2[:, i]
-        first = solved1 & ((t1[0] <= t2[0]) | ~solved2 | apart)
+        first = solved1 & (apart | ~solved2 | (t1[0] <= t2[0]))
         q[:, rows], terms[:, rows] = np.where(first, q1, q2), np.where(first, t1, t2)
 
-    def _second(self, which, q):
-        if isinstance(which, np.ndarray):
-            return np.flatnonzero(which)
-        if which == "doubtful":
-            touching = np.zeros(self.size, bool)
-            for touch in self.around.touches(*self._trig(q)):
-                touching[touch.row] = True
-            return np.flatnonzero(touching | ~(self.lines(self._pose(q))[0] > 0).any(axis=1))
-        return np.arange(self.size if which == "all" else 0)
+    def _look_beside(self, which, q, terms, others):
+        """Solve again from either side of the answer; where a pile or face end holds her, of the berth too.
 
-    def _look_beside(self, rows, q, terms, others):
-        """Solve again from either side; keep an answer elsewhere that is as good a balance."""
+        She may pass such a point on one side or the other, and a start square on to it says nothing.
+        """
+        touching, pointed = np.zeros((2, self.size), bool)
+        for touch in self.around.touches(*self._trig(q)):
+            touching[touch.row] = True
+            pointed[touch.row[touch.body >= len(self.around.face_ids)]] = True
+        if isinstance(which, np.ndarray):
+            chosen = which
+        elif which == "doubtful":
+            chosen = touching | ~(self.lines(self._pose(q))[0] > 0).any(axis=1)
+        else:
+            chosen = np.full(self.size, which == "all")
+        beside, squared = np.flatnonzero(chosen), np.flatnonzero(chosen & pointed)
+        berthed, step = self._scaled(self.berthed[None]), (_STEP_OFF * [1, 1, self.half])[:, None]
         for sign in (1, -1):
-            start = q[:, rows] + sign * _SECOND_START
-            depth = np.zeros(len(rows))
-            for touch in self.around.touches(*self._trig(start)):
-                np.maximum.at(depth, touch.row, touch.depth)
-            can = depth <= _CANT_GET_THERE
-            tried = rows[can]
-            if not len(tried):
-                continue
-            q2, t2, _ = self._descend(tried, start[:, can], ROUNDS)
-            solved = residual(t2[1:4]) <= TOLERANCE
-            far = solved & (self._apart(q2, q[:, tried]) > ANOTHER_PLACE)
-            if far.any():
-                far[far] = np.linalg.eigvalsh(matrix(t2[4:, far]))[:, 0] > 0
-            loose = residual(terms[1:4, tried]) > TOLERANCE
-            for i in np.flatnonzero(far & ~loose):
-                others.setdefault(tried[i], q2[:, i])
-            better = solved & loose
-            q[:, tried[better]], terms[:, tried[better]] = q2[:, better], t2[:, better]
+            self._start_again(beside, q[:, beside] + sign * _SECOND_START, q, terms, others)
+            self._start_again(squared, np.repeat(berthed + sign * step, len(squared), 1), q, terms, others)
+
+    def _start_again(self, rows, start, q, terms, others):
+        """Keep an answer elsewhere that is as good a balance."""
+        depth = np.zeros(len(rows))
+        for touch in self.around.touches(*self._trig(start)):
+            np.maximum.at(depth, touch.row, touch.depth)
+        rows, start = rows[depth <= _CANT_GET_THERE], start[:, depth <= _CANT_GET_THERE]
+        if not len(rows):
+            return
+        q2, t2, _ = self._descend(rows, start, ROUNDS)
+        solved = residual(t2[1:4]) <= TOLERANCE
+        far = solved & (self._apart(q2, q[:, rows]) > ANOTHER_PLACE)
+        if far.any():
+            far[far] = np.linalg.eigvalsh(matrix(t2[4:, far]))[:, 0] > 0
+        loose = residual(terms[1:4, rows]) > TOLERANCE
+        for i in np.flatnonzero(far & ~loose):
+            others.setdefault(rows[i], q2[:, i])
+        better = solved & loose
+        q[:, rows[better]], terms[:, rows[better]] = q2[:, better], t2[:, better]
 
     def _worse_first(self, q, terms, others):
         """Of two answers report the one with the worse peak tension."""
@@ -204,7 +213,7 @@ class Problem:
             return
         rows = np.array(sorted(others))
         other = np.column_stack([others[m] for m in rows])
-        swap = self._peaks(other, rows) > self._peaks(q[:, rows], rows)
+        swap = self._peaks(other, rows) > self._peaks(q[:, rows], rows) * (1 + _SAME)
         for i in np.flatnonzero(swap):
             others[rows[i]] = q[:, rows[i]].copy()
         rows, other = rows[swap], other[:, swap]

@@ -181,7 +181,7 @@ class LineRows:
         b = (self.scale * slope * self.per_m - a) / (d * d)
         w = hy * rx - hx * ry  # arm of the pull about half length, times distance
         bx, by = b * hx, b * hy
-        terms = np.stack([
+        terms = np.array([
             self.scale * area / self.per_m,
             -a * hx, -a * hy, -a * w,
             a + bx * hx, bx * hy, a + by * hy,

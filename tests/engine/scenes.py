@@ -2,7 +2,7 @@
 
 from math import atan2, degrees, hypot
 
-from berths.tieup.scenario import Case, from_data
+from berths.tieup.scenario import Case, Line, from_data
 from vessels import hull
 from vessels.rope import strength
 
@@ -124,3 +124,44 @@ def open_water(**more):
         water={"low": 0.2, "high": 1.7},
         **more,
     )
+
+
+def random_harbour(rng, sets=4, cases=125):
+    """A harbour no one would moor in: winds to 50 m/s, two to seven random lines, half-length to over-long.
+
+    Returns the Scenario, K sets of lines and N cases.
+    """
+    number = lambda low, high: float(rng.uniform(low, high))  # noqa: E731
+    loa = number(5, 16)
+    beam = loa * number(0.25, 0.5)
+    deck = [{**f, "z": number(0.4, 2)} for f in hull.fittings(loa, beam)]
+    shore = []
+    for i in range(rng.integers(2, 9)):
+        place = number(-loa, loa), number(beam / 2 + 0.3, beam * 2) * float(rng.choice([-1, 1])), number(0, 4)
+        make = pile if rng.random() < 0.5 else ashore
+        shore.append(make(f"S{i}", *place, floats=bool(rng.random() < 0.2)))
+    faces = []
+    if rng.random() < 0.6:
+        y = -beam / 2 - number(0, 0.5)
+        faces.append(face("side", -number(0.2, 1.5) * loa, y, number(0.2, 1.5) * loa, y))
+    if rng.random() < 0.4:
+        x = -loa / 2 - number(0.1, 1)
+        faces.append(face("end", x, -4.0, x, 4.0))
+
+    def random_line(i):
+        b, s = deck[rng.integers(len(deck))], shore[rng.integers(len(shore))]
+        away = hypot(b["x"] - loa / 2 - s["x"], b["y"] - s["y"])
+        material = str(rng.choice(["nylon_3strand", "hmpe", "polyester_braid"]))
+        rope = {"ea": 10 ** number(4.3, 6.3)} if rng.random() < 0.3 else {"ea": None, "material": material}
+        row = line(b["id"], s["id"], max(0.5, away * number(0.9, 1.5)), mbs=number(1e4, 1e5), **rope)
+        return Line(**{**row, "id": f"L{i}"})
+
+    chosen = [[random_line(i) for i in range(rng.integers(2, 8))] for _ in range(sets)]
+    weather = [
+        still(number(0, 4), f"c{i}", wind_speed=number(0, 50), wind_from_deg=number(0, 360),
+              current_speed=number(0, 1.5), current_toward_deg=number(0, 360))
+        for i in range(cases)
+    ]  # fmt: skip
+    kind = str(rng.choice(["sail", "motor", "open", "work"]))
+    more = {"loa": loa, "beam": beam, "outline": [list(p) for p in hull.outline(loa, beam, kind)]}
+    return scene((), deck, shore, faces, boat_more=more), chosen, weather
