@@ -13,6 +13,7 @@ import numpy as np
 
 from berths.tieup import candidates, geometry, lengths, limits, outcome
 from berths.tieup import cases as casework
+from berths.tieup.roles import role_words
 from berths.tieup.scenario import Line, Stiffness
 from vessels import rope
 
@@ -338,7 +339,7 @@ def in_comparison(pick, mine, other, instead):
 def set_difference(mine, other):
     """One sentence: how another set differs from the one taken."""
     swaps = [
-        f"{candidates.role_words(o.role)} to {o.shore.id} from {o.boat.id}"
+        f"{role_words(o.role)} to {o.shore.id} from {o.boat.id}"
         for o, m in itertools.zip_longest(other.picks, mine.picks)
         if o and (not m or o.key != m.key)
     ]

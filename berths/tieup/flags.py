@@ -5,7 +5,7 @@ One cause, one flag: what follows from a boat that hangs on her lines stands und
 
 from datetime import UTC, datetime
 
-from berths.tieup import judge_berth, judge_lines
+from berths.tieup import judge_berth, judge_lines, judge_pulls
 from berths.tieup.verdict import SEVERITIES
 
 _LATE = datetime.max.replace(tzinfo=UTC)
@@ -14,7 +14,9 @@ FOLLOWS_HANGING = ("short_for_range", "line_weak", "fastening_out", "beyond_test
 
 def judge(work):
     """All flags of a tie-up, folded and sorted."""
-    return in_order(fold(judge_berth.judge(work) + judge_lines.judge(work), work))
+    return in_order(
+        fold([f for part in (judge_berth, judge_lines, judge_pulls) for f in part.judge(work)], work)
+    )
 
 
 def fold(flags, work):
@@ -33,9 +35,9 @@ def _follows(flag, work):
     if flag.code == "short_for_range":
         return flag.severity == "fix"
     if flag.line:
-        return judge_lines.calm_overload(work, flag.line)
+        return judge_pulls.calm_overload(work, flag.line)
     lines = [li.id for li in work.lines if flag.fitting in (li.shore_fitting, li.boat_fitting)]
-    return flag.case is not None and any(judge_lines.calm_overload(work, name) for name in lines)
+    return flag.case is not None and any(judge_pulls.calm_overload(work, name) for name in lines)
 
 
 def in_order(flags):

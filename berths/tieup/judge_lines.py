@@ -1,22 +1,16 @@
-"""Do these lines hold her over this water: reach, pull, fittings, and whether the set is complete."""
+"""Is the set complete, are its sizes right, and do its fittings bear it."""
 
 import numpy as np
 
-from berths.tieup import candidates, lengths, limits
-from berths.tieup import outcome as outcomes
+from berths.tieup import candidates
+from berths.tieup.roles import role_words
 from berths.tieup.work import not_known, raised
 from vessels import rope
 
-SPRINGS = ("spring_aft", "spring_forward", "spring_port", "spring_starboard")
-
 
 def judge(work):
-    """Flags of the lines: those that were found, or those that are planned."""
-    flags = [*unknown_lines(work), *reach(work), *set_complete(work), *sizes(work), *fastenings(work)]
-    flags += lifts_off(work)
-    if work.solved:
-        flags += [*solved(work), *hangs(work), *weak(work)]
-    return flags
+    """Flags of the lines as they stand, found or planned, before water and wind are asked."""
+    return [*unknown_lines(work), *set_complete(work), *sizes(work), *fastenings(work)]
 
 
 def unknown_lines(work):
@@ -53,90 +47,6 @@ def unknown_lines(work):
     return flags
 
 
-def reach(work):
-    """Lines that do not reach over the water of the stay, or are short for a wall."""
-    if work.short_stop or work.low is None:
-        return []
-    flags, f = [], work.figures
-    room = _room(work)
-    for i, (line, pick) in enumerate(zip(work.lines, work.picks, strict=True)):
-        if pick.run.floats:
-            continue
-        strain = lengths.strain_at(lengths.curve_of(line), f.reach_share, f.stretch_stiff)
-        least, _ = lengths.least_length(pick.run, work.levels, strain, min(f.reach_movement, room))
-        if line.length < least - 1e-6:
-            flags.append(_too_short(work, i, least, strain))
-        elif note := _short_for_wall(work, i):
-            flags.append(note)
-    return flags
-
-
-def _room(work):
-    """How far she may move before she meets a dock end, at the berthed pose. [m]"""
-    ends = outcomes.end_faces(work.scenario)
-    if not work.solved or not ends.any():
-        return work.figures.reach_movement
-    pose = np.array(
-        [[work.scenario.boat.x, work.scenario.boat.y, np.radians(work.scenario.boat.heading_deg)]]
-    )
-    gaps = work.middle.problem.clearance(pose)[0][ends]
-    return float(np.clip(gaps.min(), 0, work.figures.reach_movement))
-
-
-def _too_short(work, i, least, strain):
-    line, run = work.lines[i], work.picks[i].run
-    tight, way = lengths.tight_level(run, work.levels, line.length)
-    start, until = (None, None)
-    if tight is not None:
-        start, until = work.below(tight) if way == "low" else work.above(tight)
-    at = (
-        f" at {work.clock(start)}" if start else f" at {tight:.2f} m above datum" if tight is not None else ""
-    )
-    before = f"before {way} water{at}" if way else "at every level"
-    long_enough = lengths.working_length(run, work.levels, 0.6 * strain)
-    text = (
-        f"{work.name(i)}, {line.length:.2f} m, comes bar-tight {before}: it is {least - line.length:.2f} m "
-        "too short, and it, or the cleat, breaks or she lists"
-    )
-    return raised(
-        "short_for_range",
-        "fix",
-        text,
-        f"put on {long_enough:.1f} m, or lead it to a fastening farther along",
-        line=line.id,
-        level=tight,
-        amount=least - line.length,
-        unit="m",
-        rests_on="line length, both heights, water of the stay",
-        **{"from": start, "until": until},
-    )
-
-
-def _short_for_wall(work, i):
-    """At a fixed face every line is wanted at three times the range; ends only where nothing cuts their room."""
-    span, f = work.scenario.water.range, work.figures
-    if work.scenario.berth.kind != "fixed" or span is None:
-        return None
-    cut = bool(work.scenario.berth.neighbours) and work.picks[i].role not in SPRINGS
-    asked_for = f.wall_range_multiple * span
-    if cut or work.lines[i].length >= asked_for:
-        return None
-    text = (
-        f"{work.name(i)} is {work.lines[i].length:.2f} m; {asked_for:.1f} m, three times the range of {span:.2f} m, "
-        "is usual at a wall"
-    )
-    return raised(
-        "short_for_range",
-        "note",
-        text,
-        "longer if the dock allows",
-        line=work.lines[i].id,
-        amount=asked_for - work.lines[i].length,
-        unit="m",
-        rests_on="range without surge (R-GEO-10)",
-    )
-
-
 def set_complete(work):
     """Few lines, straight stern lines, no spring: what the set lacks."""
     count = len(work.lines)
@@ -163,7 +73,7 @@ def set_complete(work):
 
 
 def _lacking(missing):
-    return f"; nothing here for a {', a '.join(candidates.role_words(m) for m in missing)}" if missing else ""
+    return f"; nothing here for a {', a '.join(role_words(m) for m in missing)}" if missing else ""
 
 
 def _not_crossed(work):
@@ -187,7 +97,7 @@ def _no_spring(work):
     """Nothing along her that limits movement ahead, or astern."""
     if work.short_stop:
         return []
-    kind, have = work.scenario.berth.kind, {p.role for p in work.picks} & set(SPRINGS)
+    kind, have = work.scenario.berth.kind, {p.role for p in work.picks} & set(candidates.SPRINGS)
     lacking = None
     # A box, which asks for four lines in all, has none: its long lines to the outer piles keep her off the dock.
     if kind == "slip" and not have and work.figures.least_lines > 4:
@@ -350,242 +260,3 @@ def fitting_load(outcome, name, end, k=0):
     here = [i for i, line in enumerate(outcome.sets[k]) if getattr(line, end) == name]
     pulls = outcome.problem.pulls(outcome.solution.pose)[k * n : (k + 1) * n]
     return np.linalg.norm(pulls[:, here].sum(axis=1), axis=1)
-
-
-def lifts_off(work):
-    """Lines on piles without a stop, where her cleat rises near the pile's top."""
-    flags, f = [], work.figures
-    if work.high is None:
-        return flags
-    done = set()
-    for i, pick in enumerate(work.picks):
-        pile = pick.shore
-        if pile.kind != "pile" or pile.floats or pile.stop or pile.id in done:
-            continue
-        done.add(pile.id)
-        if pile.top_z is None:
-            text = f"pile top of {pile.id} not surveyed: cannot say whether the line floats off it"
-            flags.append(
-                not_known(
-                    "lifts_off",
-                    "fix",
-                    text,
-                    "survey it, or put a stop on it",
-                    fitting=pile.id,
-                    rests_on="pile top",
-                )
-            )
-            continue
-        left = pile.top_z - (work.high + pick.boat.z)
-        if left < f.lift_off_margin - 1e-9:
-            level = pile.top_z - pick.boat.z - f.lift_off_margin
-            start, until = work.above(level)
-            text = f"at {work.high:.2f} m of water her cleat is {max(left, 0):.2f} m below the top of {pile.id}: {work.name(i)} floats off the pile"
-            if left < 0:
-                text = f"at {work.high:.2f} m of water her cleat stands {-left:.2f} m above the top of {pile.id}: {work.name(i)} floats off the pile"
-            flags.append(
-                raised(
-                    "lifts_off",
-                    "fix",
-                    text,
-                    "a stop on the pile, two turns, or a lower turn",
-                    line=work.lines[i].id,
-                    fitting=pile.id,
-                    level=work.high,
-                    amount=f.lift_off_margin - left,
-                    unit="m",
-                    rests_on="pile top, stop, her cleat's height",
-                    **{"from": start, "until": until},
-                )
-            )
-    return flags
-
-
-def solved(work):
-    """Cases that could not be told, boats that got away, lines beyond their tested curve, bad starts."""
-    flags, outcome = [], work.middle
-    status, moved = outcome.status[0], outcome.moved()[0]
-    for word, text in (("not_converged", "could not be worked out"), ("bistable", "have two answers")):
-        n = int((status == word).sum())
-        if n:
-            case = outcome.cases[int(np.argmax(status == word))]
-            flags.append(
-                raised(
-                    "not_solved",
-                    "stop",
-                    f"{n} of {status.size} cases {text} (first: {case.id})",
-                    "treat as not held; look at the berth",
-                    case=case.id,
-                    level=case.level,
-                    amount=n,
-                    unit="cases",
-                    rests_on="cases",
-                )
-            )
-    if moved.max() > work.scenario.boat.loa:
-        case = outcome.cases[int(moved.argmax())]
-        flags.append(
-            raised(
-                "not_held",
-                "stop",
-                f"nothing keeps her in the berth: she drifts {moved.max():.1f} m ({case.id})",
-                "lines that stop her that way",
-                case=case.id,
-                level=case.level,
-                amount=moved.max(),
-                unit="m",
-                rests_on="lines, wind",
-            )
-        )
-    ratio = work.stiff.ratio()[0]
-    for i, line in enumerate(work.lines):
-        tested = max(t for _, t in lengths.curve_of(line)) if line.stiffness.table else 1.0
-        if ratio[:, i].max() > max(tested, 1.0):
-            case = outcome.cases[int(ratio[:, i].argmax())]
-            flags.append(
-                raised(
-                    "beyond_test",
-                    "note",
-                    f"{work.name(i)} is pulled beyond its stretch curve ({case.id})",
-                    "a longer or thicker line",
-                    line=line.id,
-                    case=case.id,
-                    rests_on="stretch curve",
-                )
-            )
-    return flags + [_starts_in(row) for row in outcome.problem.starts_in_contact()]
-
-
-def _starts_in(row):
-    text = (
-        f"where she was put, {row['kind'].replace('_', ' ')} {row['id']} is {row['depth']:.2f} m inside her"
-    )
-    return raised(
-        "starts_in_contact",
-        "fix",
-        text,
-        "correct the survey, or where she lies",
-        fitting=str(row["id"]),
-        amount=row["depth"],
-        unit="m",
-        rests_on="survey, her outline",
-    )
-
-
-def hangs(work):
-    """Vertical pull of the lines in calm against her displacement."""
-    f, outcome = work.figures, work.stiff
-    use = limits.pulls(outcome, f)["vertical"][0]
-    unsure = work.asked.boat.displacement is None
-    calm = np.flatnonzero(outcome.calm)
-    if not calm.size or use[calm].max() <= (0.5 if unsure else 1.0):
-        return []
-    level, low_side = _first_level(
-        outcome.levels[calm], use[calm], 0.5 if unsure and use[calm].max() <= 1 else 1.0
-    )
-    start, until = work.below(level) if low_side else work.above(level)
-    if use[calm].max() <= 1:
-        text = "her weight is not known, and the pull of her lines comes near what it may: cannot say whether she hangs"
-        return [
-            not_known(
-                "hangs_her",
-                "stop",
-                text,
-                "find out her displacement",
-                level=level,
-                rests_on="displacement, heights, water",
-            )
-        ]
-    worst = calm[int(use[calm].argmax())]
-    pull = np.abs(outcome.vertical[0, worst]).sum()
-    names = ", ".join(work.name(i) for i in hanging_lines(work))
-    when = f" from {work.clock(start)}" if start else ""
-    what = "she hangs on her lines" if low_side else "she is held down while the water rises over her deck"
-    text = (
-        f"{'below' if low_side else 'above'} {level:.2f} m{when} {what}: {pull / 1000:.1f} kN "
-        f"{'up' if low_side else 'down'} at {outcome.cases[worst].level:.2f} m ({names})"
-    )
-    return [
-        raised(
-            "hangs_her",
-            "stop",
-            text,
-            "longer lines, or somebody tends her from then on",
-            level=level,
-            case=outcome.cases[worst].id,
-            amount=use[calm].max(),
-            unit="times what it may",
-            rests_on="heights, water of the stay, displacement",
-            **{"from": start, "until": until},
-        )
-    ]
-
-
-def hanging_lines(work):
-    """Indices of the lines that make most of the vertical pull in the worst calm case."""
-    calm = np.flatnonzero(work.stiff.calm)
-    use = limits.pulls(work.stiff, work.figures)["vertical"][0]
-    pull = np.abs(work.stiff.vertical[0, calm[int(use[calm].argmax())], : len(work.lines)])
-    return [i for i in range(len(work.lines)) if pull[i] > 0.2 * pull.max()]
-
-
-def _first_level(levels, use, limit):
-    """The level, from the middle outward, at which the use passes the limit; and whether that is low water."""
-    order = np.argsort(levels)
-    z, u = levels[order], use[order]
-    low_side = bool(u[0] >= u[-1])
-    if not low_side:
-        z, u = z[::-1], u[::-1]
-    over = np.flatnonzero(u > limit)
-    last = int(
-        over[np.argmax(np.diff(np.append(over, len(u) + 1)) > 1)]
-    )  # end of the run that starts at the end
-    if last + 1 >= len(z):
-        return float(z[last]), low_side
-    share = (u[last] - limit) / max(u[last] - u[last + 1], 1e-12)
-    return float(z[last] + share * (z[last + 1] - z[last])), low_side
-
-
-def weak(work):
-    """Lines that pull more than a third of their strength, with the dynamic allowance, in some case."""
-    f, outcome, flags = work.figures, work.stiff, []
-    parted = work.middle.status[0] == "parted"
-    for i, line in enumerate(work.lines):
-        allowed = line.mbs * rope.wet_factor(line.material) / f.strength_factor
-        use = outcome.tension[0, :, i] * f.dynamic / allowed
-        case = int(use.argmax())
-        if use[case] <= 1 + 1e-6:
-            continue
-        parts = bool((parted & (work.middle.tension[0, :, i] > line.mbs)).any())
-        over = [c for c, u in zip(outcome.cases, use, strict=True) if u > 1]
-        wind = min((c.wind_speed or 0.0) for c in over)
-        above = f" above {int(wind / 0.514444 * 0.999)} kn" if wind else " without any wind"
-        verb = "parts" if parts else "may part"
-        text = (
-            f"{work.name(i)} {verb}{above}: {outcome.tension[0, case, i] * f.dynamic / 1000:.1f} kN where "
-            f"{allowed / 1000:.1f} kN may be used ({outcome.cases[case].id})"
-        )
-        flags.append(
-            raised(
-                "line_weak",
-                "stop" if parts else "fix",
-                text,
-                "thicker, longer, or doubled to another fitting",
-                line=line.id,
-                case=outcome.cases[case].id,
-                level=outcome.cases[case].level,
-                amount=use[case],
-                unit="times what it may",
-                rests_on="strength, dynamic allowance",
-            )
-        )
-    return flags
-
-
-def calm_overload(work, line_id):
-    """Whether this line breaks its limit without wind: then the water is the cause, not the weather."""
-    i = next(i for i, line in enumerate(work.lines) if line.id == line_id)
-    line, f = work.lines[i], work.figures
-    allowed = line.mbs * rope.wet_factor(line.material) / f.strength_factor
-    calm = work.stiff.calm
-    return bool(calm.any() and (work.stiff.tension[0, calm, i] * f.dynamic > allowed).any())

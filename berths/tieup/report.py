@@ -5,6 +5,7 @@ import numpy as np
 from berths.curve import moment
 from berths.tieup import candidates, choose, lengths, limits
 from berths.tieup import outcome as outcomes
+from berths.tieup.roles import role_words
 from berths.tieup.verdict import (
     Alternative,
     CaseResult,
@@ -246,7 +247,7 @@ def one_line_lost(work, cases):
 
 
 def alternative(entry, text):
-    names = [f"{candidates.role_words(p.role)}: {p.boat.id} to {p.shore.id}" for p in entry.picks]
+    names = [f"{role_words(p.role)}: {p.boat.id} to {p.shore.id}" for p in entry.picks]
     return Alternative(lines=names, difference=text)
 
 

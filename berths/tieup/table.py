@@ -1,6 +1,6 @@
 """A Verdict as plain text for a terminal."""
 
-from berths.tieup.candidates import role_words
+from berths.tieup.roles import role_words
 
 ANSWERS = {
     "holds": "HOLDS IN THE STATED CASES",

@@ -7,6 +7,7 @@ import numpy as np
 from berths.tieup import candidates, choose, defaults, flags, limits, report, rules
 from berths.tieup import cases as casework
 from berths.tieup import outcome as outcomes
+from berths.tieup.roles import role_words
 from berths.tieup.stands import how_far
 from berths.tieup.verdict import Choice, Summary, Verdict
 from berths.tieup.work import Work
@@ -141,7 +142,7 @@ def _extremes(work, summary, cases):
 
 
 def _nothing_for(missing):
-    return [f"nothing here for a {candidates.role_words(m)}" for m in missing]
+    return [f"nothing here for a {role_words(m)}" for m in missing]
 
 
 def _choice(work):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from berths.tieup.loads import drag
-from berths.tieup.scenario import STANDARD_FITTINGS
+from berths.tieup.faults import STANDARD_FITTINGS
 from vessels import hull
 
 CLASSES = (None, *hull.CLASSES)

@@ -1,0 +1,88 @@
+"""Why a line cannot be put on: each candidate that falls away leaves its reason for the page."""
+
+import numpy as np
+
+from berths.tieup import geometry
+from berths.tieup.roles import role_words
+
+WET_GEAR = ("propeller", "drive", "rudder")
+
+
+class Pruning:
+    """Drops candidates with a reason that is kept for the page, each reason once."""
+
+    def __init__(self, scenario, figures, levels):
+        self.scenario, self.figures, self.levels = scenario, figures, np.asarray(levels, float)
+        self.hull = np.array(scenario.boat.outline)
+        self.reasons = []
+
+    def drop(self, candidate, reason):
+        text = f"{role_words(candidate.role)}, {candidate.key}: {reason}"
+        if text not in self.reasons:
+            self.reasons.append(text)
+
+    def keeps(self, candidate):
+        reason = self.reason_against(candidate)
+        if reason:
+            self.drop(candidate, reason)
+        return not reason
+
+    def reason_against(self, c):
+        """Why this line cannot be put on, or None."""
+        if not c.shore.in_use:
+            return f"{c.shore.id} is out of use"
+        if not c.boat.in_use:
+            return f"her fitting {c.boat.id} is out of use"
+        distance = c.run.distance(self.levels)
+        if distance.min() < self.figures.least_line_length:
+            return f"only {distance.min():.2f} m long at some level"
+        longest = self.scenario.rope.longest
+        if longest and distance.max() > longest:
+            return f"{distance.max():.1f} m is longer than the longest rope"
+        return self._across_her(c) or self._over_gear(c) or self._over_neighbour(c)
+
+    def _ends(self, c):
+        shore = geometry.to_boat(self.scenario.boat, [[c.shore.x, c.shore.y]])[0]
+        return np.array([c.boat.x, c.boat.y]), shore
+
+    def _across_her(self, c):
+        """Over her own deck is only allowed along the side she starts from."""
+        a, b = self._ends(c)
+        span = geometry.inside_span(self.hull, a, b)
+        if span is None or a[1] == 0:
+            return None
+        crossing = -np.sign(a[1]) * (a[1] + (b[1] - a[1]) * span[1])
+        return "runs across her own deck" if crossing > self.figures.centreline_crossing else None
+
+    def _over_gear(self, c):
+        a, b = self._ends(c)
+        for zone in self.scenario.boat.zones:
+            if None in (zone.x1, zone.x2, zone.y1, zone.y2) or zone.kind == "gate":
+                continue
+            t = np.linspace(0, 1, 41)[:, None]
+            points = a + t * (b - a)
+            (x1, x2), (y1, y2) = sorted((zone.x1, zone.x2)), sorted((zone.y1, zone.y2))
+            off = np.hypot(
+                np.maximum(0, np.maximum(x1 - points[:, 0], points[:, 0] - x2)),
+                np.maximum(0, np.maximum(y1 - points[:, 1], points[:, 1] - y2)),
+            )
+            near = off < self.figures.gear_clearance
+            if near.any() and self._low_over(c, t[near, 0], zone.kind):
+                return f"passes over her {zone.kind or zone.id}"
+        return None
+
+    def _low_over(self, c, t, kind):
+        """Whether the line at these shares of its length comes near gear: gear under water only if it sags low."""
+        if kind not in WET_GEAR:
+            return True
+        height = c.boat.z + t[:, None] * c.run.height(self.levels)[None, :]
+        return bool(height.min() < self.figures.gear_clearance)
+
+    def _over_neighbour(self, c):
+        start = geometry.to_berth(self.scenario.boat, [[c.boat.x, c.boat.y]])[0]
+        for neighbour in self.scenario.berth.neighbours:
+            if not neighbour.outline or len(neighbour.outline) < 3:
+                continue
+            if geometry.inside_span(geometry.convex_hull(neighbour.outline), start, (c.shore.x, c.shore.y)):
+                return f"runs over the boat at {neighbour.id}"
+        return None
