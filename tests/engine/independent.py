@@ -8,7 +8,7 @@ import io
 from math import cos, sin
 
 import numpy as np
-from scipy.optimize import root
+from scipy.optimize import minimize, root
 
 DEEP = 100.0  # m; everything is shifted this far under water, so that no line has a wet and a dry part
 
@@ -77,3 +77,54 @@ def by_statics(scenario, lines, force, level, near):
         if max(map(abs, found.fun)) < 1e-4:
             return found.x, np.array([row[4] for row in pulls(found.x)])
     raise RuntimeError(f"no balance found near {near}: {found.fun} left over")
+
+
+def by_minimisation(scenario, force, near):
+    """Least stored energy with strains and depths as unknowns: a rectangle against one long face y = y1 and piles.
+
+    minimise sum 1/2 EA L e^2 + sum 1/2 k depth^2 - F.X, with e >= distance / L - 1, depth >= overlap, both >= 0.
+    """
+    boat, half = scenario.boat, scenario.boat.loa / 2
+    aboard = {f.id: f for f in boat.fittings}
+    ashore = {f.id: f for f in scenario.berth.fittings}
+    piles = [f for f in scenario.berth.fittings if f.kind == "pile"]
+    lines, wall = scenario.lines, scenario.berth.faces[0]
+    n, k = len(lines), 50_000.0
+    home = np.array([boat.x, boat.y, np.radians(boat.heading_deg)])
+    corners = [(a * half, b * boat.beam / 2) for a in (-1, 1) for b in (-1, 1)]
+
+    def strains(pose):
+        x, y, t = pose
+        for line in lines:
+            b, s = aboard[line.boat_fitting], ashore[line.shore_fitting]
+            dx = s.x - x - cos(t) * (b.x - half) + sin(t) * b.y
+            dy = s.y - y - sin(t) * (b.x - half) - cos(t) * b.y
+            yield (dx * dx + dy * dy + (s.z - b.z) ** 2) ** 0.5 / line.length - 1
+
+    def overlaps(pose):
+        x, y, t = pose
+        for a, b in corners:
+            yield wall.y1 - (y + sin(t) * a + cos(t) * b)
+        for p in piles:
+            dx, dy = p.x - x, p.y - y
+            u, v = abs(cos(t) * dx + sin(t) * dy) - half, abs(cos(t) * dy - sin(t) * dx) - boat.beam / 2
+            outside = (max(u, 0.0) ** 2 + max(v, 0.0) ** 2) ** 0.5 + min(max(u, v), 0.0)
+            yield p.diameter / 2 - outside
+
+    def energy(z):
+        pose, e, depth = z[:3], z[3 : 3 + n], z[3 + n :]
+        lines_energy = sum(
+            0.5 * line.stiffness.ea * line.length * v * v for line, v in zip(lines, e, strict=True)
+        )
+        return (lines_energy + 0.5 * k * float(depth @ depth) - float(force @ (pose - home))) / 1000
+
+    start_pose = near + np.array([0.01, 0.01, 0.002])
+    start = np.array([*start_pose, *np.maximum([*strains(start_pose), *overlaps(start_pose)], 0.0)])
+    needs = {"type": "ineq", "fun": lambda z: z[3:] - np.array([*strains(z[:3]), *overlaps(z[:3])])}
+    found = minimize(
+        energy, start, method="SLSQP", constraints=[needs], options={"maxiter": 2000, "ftol": 1e-15},
+        bounds=[(None, None)] * 3 + [(0, None)] * (len(start) - 3),
+    )  # fmt: skip
+    pose = found.x[:3]
+    tension = [line.stiffness.ea * max(0.0, v) for line, v in zip(lines, strains(pose), strict=True)]
+    return pose, np.array(tension)

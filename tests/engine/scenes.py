@@ -165,3 +165,20 @@ def random_harbour(rng, sets=4, cases=125):
     kind = str(rng.choice(["sail", "motor", "open", "work"]))
     more = {"loa": loa, "beam": beam, "outline": [list(p) for p in hull.outline(loa, beam, kind)]}
     return scene((), deck, shore, faces, boat_more=more), chosen, weather
+
+
+def simple_harbour(rng):
+    """A square boat held by four linear lines, off a long face and with a pile beside her; one wind."""
+    number = lambda low, high: float(rng.uniform(low, high))  # noqa: E731
+    deck = [aboard("fp", 9.0, 1.2), aboard("fs", 9.0, -1.2), aboard("ap", 1.0, 1.2), aboard("as", 1.0, -1.2)]
+    places = [(number(6, 9), number(2, 4)), (number(6, 9), -number(1.8, 3)), (-number(6, 9), number(2, 4)),
+              (-number(6, 9), -number(1.8, 3))]  # fmt: skip
+    shore = [ashore(f"s{i}", x, y, number(0.5, 2.5)) for i, (x, y) in enumerate(places)]
+    rows = []
+    for b, s in zip(deck, shore, strict=True):
+        away = hypot(hypot(b["x"] - 5 - s["x"], b["y"] - s["y"]), b["z"] - s["z"])
+        rows.append(line(b["id"], s["id"], away * number(1.0, 1.06), ea=number(50e3, 200e3)))
+    shore.append(pile("p", number(-4, 4), 1.65 + number(0.05, 0.3)))
+    wall = -1.5 - number(0.05, 0.4)
+    here = scene(rows, deck, shore, [face("wall", -60, wall, 60, wall)])
+    return here, still(0.0, "wind", wind_speed=number(8, 22), wind_from_deg=number(0, 360))
