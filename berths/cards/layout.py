@@ -240,6 +240,18 @@ def right_height(card, layout):
     return TALL - _foot(card, layout) - BLOCK
 
 
+def places(card, layout):
+    """Where what stands side by side begins, and how tall it is at least; the rest is the stylesheet's. [mm]"""
+    width, height = layout.picture
+    return {
+        "sides": RIGHT - _head_room(card),
+        "notes": width + GAP,
+        "picture_height": height,
+        "row": layout.number_width + 1.5,
+        "right_height": right_height(card, layout) - 0.05,
+    }
+
+
 @dataclass(frozen=True)
 class Note:
     """A paragraph; `dashed` where something is not known, so that a hand may write it in."""

@@ -60,7 +60,7 @@ def markup(card, layout):
         {
             "card": card,
             "layout": layout,
-            "right_height": f"{layouts.right_height(card, layout) - 0.05:.2f}mm",
+            "places": {name: f"{mm:.2f}mm" for name, mm in layouts.places(card, layout).items()},
             "mark": "" if layouts.mark_beside_name(card) else layouts.one_line(card.facts.mark),
             "mark_beside": layouts.mark_beside_name(card),
             "notes": list(layouts.notes(card)),

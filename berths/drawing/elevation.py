@@ -89,15 +89,15 @@ def _heights(scenario, at):
     """What is labelled at the edge, from the top down: (height above datum, words)."""
     rows = []
     if at.highest is not None:
-        rows.append((at.highest, "highest water"))
+        rows.append((at.highest, "highest"))
     if at.lowest is not None:
-        rows.append((at.lowest, "lowest water"))
+        rows.append((at.lowest, "lowest"))
     if at.bed is not None:
         rows.append((at.bed, "bed"))
     if at.dock_top is not None and not at.floats:
         rows.append((at.dock_top, "dock edge"))
         if at.underside is not None:
-            rows.append((at.underside, "its underside"))
+            rows.append((at.underside, "underside"))
     tops = {
         round(f.top_z, 2) for f in scenario.berth.fittings or [] if f.kind == "pile" and f.top_z is not None
     }
@@ -129,7 +129,7 @@ def _bed(at, left, right, box, text):
 def _water(at, left, right):
     shapes = []
     if at.highest is not None:
-        shapes.append(Polyline(((left, at.highest), (right, at.highest)), "water-high", "highest water"))
+        shapes.append(Polyline(((left, at.highest), (right, at.highest)), "water-high", "highest"))
     if at.lowest is not None:
         shapes.append(Polyline(((left, at.lowest), (right, at.lowest)), "water", "lowest water"))
     return shapes

@@ -24,7 +24,7 @@ class Paper:
 
 
 CARD = Paper(width=70, least_height=38, most_height=55, text=3.0, card=True)
-PAGE = Paper(width=380, least_height=180, most_height=420, text=13)
+PAGE = Paper(width=380, least_height=180, most_height=430, text=14)
 
 
 @dataclass(frozen=True)

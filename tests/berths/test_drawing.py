@@ -182,7 +182,7 @@ def test_a_line_led_round_a_pile_is_drawn_round_it():
             "via": {"fitting": "P2", "turn": "slides"},
         }
     ]
-    answer = tieups.answer([tieups.line(1, "spring", "mid_starboard", "D2", "aft", "ahead")])
+    answer = tieups.answer([tieups.line(1, "spring", "mid_starboard", "D2", "aft", "going ahead")])
     drawing = plan(tieups.slip(lines=lines), answer, PAGE)
     (path,) = [s.points for s in drawing.of("line L1") if isinstance(s, Polyline)]
     pile = (2.4, 5.5)
@@ -279,9 +279,9 @@ def test_side_view_is_to_scale_and_shows_her_at_both_ends_of_the_water():
     assert words == [
         "pile tops 4.60 m",
         "dock edge 3.70 m",
-        "highest water 3.00 m",
-        "its underside 1.20 m",
-        "lowest water 0.11 m",
+        "highest 3.00 m",
+        "underside 1.20 m",
+        "lowest 0.11 m",
         "bed -0.80 m",
     ]
 
@@ -335,7 +335,12 @@ def test_labels_stay_apart_however_many_lines_there_are(roles, data):
     ashore = [f.id for f in tieups.slip().berth.fittings]
     lines = [
         tieups.line(
-            n, role, data.draw(st.sampled_from(aboard)), data.draw(st.sampled_from(ashore)), "aft", "ahead"
+            n,
+            role,
+            data.draw(st.sampled_from(aboard)),
+            data.draw(st.sampled_from(ashore)),
+            "aft",
+            "going ahead",
         )
         for n, role in enumerate(roles, start=1)
     ]
@@ -362,7 +367,7 @@ def test_svg_has_attributes_only_and_says_what_it_shows(tied):
 def test_names_are_escaped_in_svg():
     data = tieups.slip().model_dump(mode="json")
     data["berth"]["fittings"][0]["id"] = "<D&1>"
-    lines = [tieups.line(1, "stern", "stern_starboard", "<D&1>", "aft", "ahead")]
+    lines = [tieups.line(1, "stern", "stern_starboard", "<D&1>", "aft", "going ahead")]
     svg = to_svg(plan(wanted.from_data(data), tieups.answer(lines), CARD), unit="mm")
     assert "&lt;D&amp;1&gt;" in svg
     ElementTree.fromstring(svg)
