@@ -1,5 +1,7 @@
 """The trail: whatever way a row changes, the database writes who, what, old and new."""
 
+from contextlib import nullcontext, suppress
+
 import pytest
 from django.apps import apps
 from django.contrib.auth.models import AnonymousUser
@@ -103,6 +105,27 @@ def test_a_failed_write_leaves_no_trail_and_the_next_is_put_down_rightly(cast, b
     assert Trail.objects.count() == before + 1  # the hand's own sign-in, made when first asked for
     Vessel.objects.filter(pk=boat.pk).update(note="after")
     assert last("vessel").who is None
+
+
+@pytest.mark.parametrize("outer", [True, False], ids=["back to a savepoint", "back to the start"])
+def test_a_rollback_does_not_forget_who(transactional_db, outer):
+    """PostgreSQL takes back what it was told inside a transaction that is rolled back."""
+    hand, boat = make.make_user("hand", "hand"), Vessel.objects.create(name="Slow Biscuit")
+
+    def write(note):
+        Vessel.objects.filter(pk=boat.pk).update(note=note)
+
+    with acting(hand), transaction.atomic() if outer else nullcontext():
+        with suppress(IntegrityError), transaction.atomic():
+            write("first")
+            Vessel.objects.filter(pk=boat.pk).update(beam_measured=-1)
+        write("second")
+    assert last("vessel").who == hand.pk
+    write("third")
+    with acting(hand):
+        write("fourth")
+    trail = Trail.objects.filter(table="vessel").order_by("id").values_list("new__note", "who")
+    assert list(trail) == [("", None), ("second", hand.pk), ("third", None), ("fourth", hand.pk)]
 
 
 def test_every_table_has_its_trail_or_is_kept_as_written():
