@@ -4,8 +4,8 @@ import math
 
 from berths.drawing.shapes import Circle, Drawing, Polygon, Polyline, Text, bounds_of
 
-WIDTH = 1000.0  # units of the page; a phone scrolls it
-TEXT = 11.0
+WIDTH = 1500.0  # units of the page: less, and the codes of narrow slips run into each other; a phone scrolls
+TEXT = 14.0
 AIR = 8.0  # m around everything
 SIDE_TO_BREADTH = 4.0  # m off the face where the code of an empty berth stands
 END_ON = ("slip", "box", "stern_to")

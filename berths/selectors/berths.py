@@ -34,7 +34,7 @@ def walk(user, moment):
         .select_related("vessel")
         .order_by("raft_place", "arrive")
     )
-    known = standings(stays)
+    known = standings(stays, user)
     places = {berth.pk: berth for berth in berths}
     for berth in berths:
         berth.lying, berth.coming = [], []
@@ -62,7 +62,7 @@ def berth_page(user, berth):
     present = [
         s for s in stays if s.state != "left" and (s.depart is None or s.depart > now or s.state == "fast")
     ]
-    known = standings(present)
+    known = standings(present, user)
     for stay in present:
         stay.standing = known[stay.pk]
     fastenings = list(berth.fastenings.select_related("fastening"))
@@ -150,7 +150,7 @@ def boat_page(user, vessel):
     present = [
         s for s in stays if s.state == "fast" or (s.state == "booked" and (not s.depart or s.depart > now))
     ]
-    known = standings(present)
+    known = standings(present, user)
     for stay in present:
         stay.standing = known[stay.pk]
     line_sets = list(

@@ -44,7 +44,7 @@ def day(user):
     now = clock.now()
     midnight, tomorrow = _today()
     stays = list(_stays(user, now, midnight))
-    known = standings(stays)
+    known = standings(stays, user)
     for stay in stays:
         stay.standing = known[stay.pk]
     needs = [Need(stay, stay.standing) for stay in stays if stay.standing.worst]

@@ -64,7 +64,7 @@ class OwnBoat:
 
 
 def boats_of(user):
-    """The boats of this holder with stay, line set, flags and lines. A fixed number of queries."""
+    """The boats of this holder with stay, line set, flags and lines, the worst first. A fixed number of queries."""
     boats = {v.pk: OwnBoat(v) for v in visible.vessels(user).order_by("name")}
     for stay in _stays(user):
         if boats[stay.vessel_id].stay is None:
@@ -74,14 +74,14 @@ def boats_of(user):
         if boat and boat.line_set is None:
             boat.line_set = line_set
             boat.lines = own_lines(line_set)
-    by_stay = standings([b.stay for b in boats.values() if b.stay])
-    by_set = standings_of_sets([b.line_set for b in boats.values() if b.line_set and not b.stay])
+    by_stay = standings([b.stay for b in boats.values() if b.stay], user)
+    by_set = standings_of_sets([b.line_set for b in boats.values() if b.line_set and not b.stay], user)
     for boat in boats.values():
         if boat.stay:
             boat.standing = by_stay[boat.stay.pk]
         elif boat.line_set:
             boat.standing = by_set[boat.line_set.pk]
-    return list(boats.values())
+    return sorted(boats.values(), key=lambda boat: boat.standing.order if boat.standing else (9, ""))
 
 
 def _stays(user):

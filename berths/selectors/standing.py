@@ -3,7 +3,7 @@
 A found tie-up (what is really there) goes before a planned one. No tie-up at all is 'not known', never fine.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from django.db.models import Case, OuterRef, Subquery, Value, When
@@ -92,17 +92,17 @@ def _time(text):
     return datetime.fromisoformat(text) if text else None
 
 
-def standings(stays):
-    """{stay id: Standing} for many stays, in two queries."""
-    return _standings("stay", [stay.pk for stay in stays])
+def standings(stays, user=None):
+    """{stay id: Standing} for many stays, in two queries, in the words that this user may read."""
+    return _standings("stay", [stay.pk for stay in stays], user)
 
 
-def standings_of_sets(line_sets):
+def standings_of_sets(line_sets, user=None):
     """{line set id: Standing} for many line sets, in two queries."""
-    return _standings("line_set", [line_set.pk for line_set in line_sets])
+    return _standings("line_set", [line_set.pk for line_set in line_sets], user)
 
 
-def _standings(owner, ids):
+def _standings(owner, ids, user):
     newest = (
         TieUp.objects.filter(**{owner: OuterRef(owner)})
         .annotate(found_first=Case(When(sort="found", then=Value(0)), default=Value(1)))
@@ -117,7 +117,11 @@ def _standings(owner, ids):
             "by"
         )
     }
-    return {key: _standing(tie_ups.get(key), accepted) for key in ids}
+    found = {key: _standing(tie_ups.get(key), accepted) for key in ids}
+    if user is not None and user.is_holder:
+        for standing in found.values():
+            standing.marks = [without_neighbours(mark) for mark in standing.marks]
+    return found
 
 
 def _standing(tie_up, accepted):
@@ -134,6 +138,22 @@ def _standing(tie_up, accepted):
             Mark("stale", "not_known", f"Out of date: {tie_up['stale_why']}", "Work her tie-up out again.")
         )
     return Standing(sorted(marks, key=order_of), tie_up)
+
+
+# Flags whose words tell of other boats. A holder is told that there is something, not what.
+OF_OTHERS = {"neighbour", "crowded_fitting", "raft_load", "stale"}
+
+
+def without_neighbours(mark):
+    """The flag as a holder may read it: as heavy as it is, and silent about anybody else's boat."""
+    under = [without_neighbours(inner) for inner in mark.under if inner.code not in OF_OTHERS]
+    if mark.code not in OF_OTHERS:
+        return replace(mark, under=under)
+    if mark.code == "stale":
+        words, do = "Out of date: something it rests on has changed.", mark.do
+    else:
+        words, do = "The harbour office has something to settle at this berth.", "Ask the harbour office."
+    return replace(mark, message=words, do=do, place="", rests_on="", under=under, accepted=None)
 
 
 def _no_tie_up(why):

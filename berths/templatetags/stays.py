@@ -21,6 +21,13 @@ def page_for(stay, user):
 
 
 @register.filter
+def sentence(text):
+    """Words as a sentence: a capital in front, a point behind."""
+    text = (text or "").strip()
+    return text and text[0].upper() + text[1:] + ("" if text[-1] in ".?:" else ".")
+
+
+@register.filter
 def bites(mark):
     """When a flag bites: 'from Fri 05:40 until Fri 07:13', 'now', 'was 05:40'; nothing where it has no time."""
     if mark.starts is None:

@@ -86,7 +86,7 @@ class TestWhatNeedsSomebodyNext:
     def test_no_verdict_says_why(self, noon, client):
         lying("Copper Thimble", [], scenario=None, verdict=None, trouble="no tie-up worked out for this kind")
         client.force_login(noon.hand)
-        assert "no tie-up worked out for this kind" in client.get("/").content.decode()
+        assert "No tie-up worked out for this kind." in client.get("/").content.decode()
         assert needs(noon.hand) == [("Copper Thimble", "not_known", "1 not known")]
 
     def test_out_of_date_is_not_known_again(self, noon):

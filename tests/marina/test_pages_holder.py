@@ -117,6 +117,30 @@ def test_no_page_names_anything_of_anybody_else(holder, sides):
         assert "Mine" in html or url in ("/water/", "/me/", "/about/")
 
 
+def test_flags_and_reasons_that_tell_of_others_are_said_without_them(client, cast, sides):
+    mine, _ = sides
+    swings = {"code": "neighbour", "severity": "fix", "message": "she swings 0.40 m into the boat at Other3"}
+    make_tie_up(
+        stay=mine.stay,
+        made_at=NOON + days(1),
+        flags=[STOP | {"under": [swings]}, swings],
+        answer="does_not_hold",
+        stops=1,
+        stale=True,
+        stale_why="stay Other Biscuit at Other3: added",
+        stale_since=NOON,
+    )
+    url = reverse("berths:berth", args=[mine.berth.code])
+    client.force_login(cast.holder)
+    html = client.get(url).content.decode()
+    assert "Other" not in html
+    assert "The harbour office has something to settle at this berth." in html
+    assert "Out of date: something it rests on has changed." in html
+    assert "1 stop, 1 fix, 1 not known" in html
+    client.force_login(cast.hand)
+    assert client.get(url).content.decode().count("into the boat at Other3") == 2
+
+
 def test_an_own_line_lent_to_somebody_else_does_not_tell_to_whom(holder, sides):
     mine, other = sides
     line = make_line(tag="Mine-9", owner=mine.boat.owner, owner_kind="holder")
@@ -175,6 +199,11 @@ class TestMyBoat:
         ]
         assert boat.standing.worst.code == "hangs_her"
         assert boat.next_inspection == (NOON - days(40)).date()
+
+    def test_the_boat_that_needs_most_comes_first(self, cast, sides):
+        make_tie_up(stay=sides[0].stay, made_at=NOON + days(1), flags=[])
+        worse = Side(cast.holder.owner, "Zebra", sides[0].berth.water)
+        assert [boat.vessel for boat in boats_of(cast.holder)] == [worse.boat, sides[0].boat]
 
     def test_a_position_without_a_line_is_not_known(self, cast, holder, sides):
         mine, _ = sides
