@@ -1,7 +1,5 @@
 """Owners, sign-ins and vessels of the invented harbour; heights by class, marked as estimated."""
 
-import secrets
-
 from marina.base.models import User
 from marina.desk.demo.rows import data, ensure, metres
 from vessels import hull
@@ -13,13 +11,13 @@ CLEATS = ((10, 0.20, 15_000), (12, 0.25, 20_000), (14, 0.30, 28_000), (16, 0.35,
 
 
 def load_people(loading):
-    """Sign-ins without a password that works, and owners; `demo` gives the passwords."""
+    """Sign-ins, which get their passwords in `signins`, and owners."""
     people = data("owners")
     for name, row in people["sign_ins"].items():
         user = User.objects.filter(username=name).first()
         if user is None:
             user = User(username=name, role=row["role"], first_name=row["shown"])
-            user.set_password(secrets.token_urlsafe())
+            user.set_unusable_password()
             user.full_clean()
             user.save()
         loading.users[name] = loading.users[row["shown"]] = user

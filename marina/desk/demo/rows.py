@@ -69,10 +69,15 @@ def millimetres(value):
 
 
 def ensure(model, key, **values):
-    """The row with this key; written, after all its checks, if it is not there yet."""
+    """The row with this key; written, after its checks, if it is not there yet.
+
+    The rules that stand in the database are left to it: it refuses by the same name, and asking each of them
+    twice would make up most of the time.
+    """
     row = model.objects.filter(**key).first()
     if row is None:
         row = model(**key, **values)
-        row.full_clean()
-        row.save()
+        row.clean_fields()
+        row.clean()
+        row.save(force_insert=True)
     return row
