@@ -57,11 +57,13 @@ class Measured(forms.ModelForm):
         "draft_measured": ("Draft", "Deepest point, loaded, board or drives down."),
     }
 
-    def __init__(self, *args, units="m", by, **kwargs):
+    def __init__(self, *args, units="m", words="uk", by, **kwargs):
         super().__init__(*args, **kwargs)
         self.by = by
         for name, (label, help_text) in self.LABELS.items():
             self.fields[name] = LengthField(units=units, label=label, help_text=help_text)
+        if words == "uk":
+            self.fields["draft_measured"].label = "Draught"
 
     def clean(self):
         cleaned = super().clean()

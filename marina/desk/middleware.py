@@ -11,6 +11,8 @@ from django.utils import timezone
 from django.utils.cache import patch_vary_headers
 from django_htmx.http import HttpResponseClientRedirect
 
+from berths.cards.facts import reader_of
+from berths.cards.words import UK_US
 from marina.base import clock, house
 from marina.base.models import Role
 from marina.desk.roles import PAGES, role_of
@@ -78,7 +80,7 @@ def page_context(request):
     rules = house.rules()
     user = getattr(request, "user", None)
     role = role_of(user)
-    words = getattr(user, "words", "") or rules["H17"]["words"]
+    reader = reader_of(user)
     demo = rules["demo_clock"]
     return {
         "harbour_name": rules["harbour_name"],
@@ -89,18 +91,18 @@ def page_context(request):
         "invented": demo is not None,  # only the command that loads the demonstration sets its clock
         "clock_stands": demo is not None and "at" in demo,
         "clock_moved": demo is not None and "at" not in demo,
-        "units": getattr(user, "units", "") or rules["H17"]["units"],
-        "words": words,
-        "role_words": ROLE_WORDS.get((role, words)) or (user.get_role_display() if role else ""),
+        "units": reader.units,
+        "word": {ours: reader.word(ours) for ours in UK_US},
+        "role_words": _role(Role(role), reader) if role else "",
         "nav": [_link(request, name, text) for name, text, roles in PAGES if role in roles],
     }
 
 
-ROLE_WORDS = {
-    (Role.HARBOURMASTER, "uk"): "harbour master",
-    (Role.HARBOURMASTER, "us"): "harbormaster",
-    (Role.HOLDER, "us"): "slip holder",
-}
+def _role(role, reader):
+    """What this role is called in the reader's English."""
+    if role == Role.HOLDER:
+        return "slip holder" if reader.words == "us" else "berth holder"
+    return reader.word(role.value) if role == Role.HARBOURMASTER else Role(role).label
 
 
 def _link(request, name, text):

@@ -51,7 +51,7 @@ def test_door(client, cast, name, arguments, role):
         assert (answer.status_code, answer.url) == (302, f"/sign-in/?next={url}")
     else:
         assert answer.status_code == 403
-        assert b"ask the harbourmaster" in answer.content
+        assert b"ask the harbour master" in answer.content
 
 
 @pytest.mark.parametrize("role", [ANONYMOUS, *Role])

@@ -128,6 +128,21 @@ def test_page_in_feet_and_american(cast, harbour, role, page):
         assert not re.search(r"\d\.\d\d m\b", html), "metres on a page in feet"
 
 
+def test_the_words_of_the_reader(client, cast, harbour):
+    client.force_login(cast.hand)
+    page = f"/boats/{harbour['boat']}/"
+    assert "Draught" in client.get(page).content.decode()
+    assert "Draught" in client.get(page + "measure/").content.decode()
+    cast.hand.words = "us"
+    cast.hand.save()
+    for url in (page, page + "measure/"):
+        html = client.get(url).content.decode()
+        assert "Draft" in html
+        assert "Draught" not in html
+    client.force_login(cast.holder)
+    assert "berth holder" in client.get("/").content.decode()
+
+
 @pytest.mark.parametrize("loaded", [False, True])
 def test_invented_data_is_said_on_every_page(client, cast, loaded):
     if loaded:

@@ -13,8 +13,9 @@ from vessels.models import Vessel
 def measure(request, pk):
     """Staff only, by the table of doors; so every vessel may be fetched."""
     vessel = get_object_or_404(Vessel, pk=pk)
-    units = request.user.units or house.value("H17")["units"]
-    form = Measured(request.POST or None, instance=vessel, units=units, by=request.user)
+    ours = house.value("H17")
+    reads = {name: getattr(request.user, name) or ours[name] for name in ("units", "words")}
+    form = Measured(request.POST or None, instance=vessel, by=request.user, **reads)
     if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(

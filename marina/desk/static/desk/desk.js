@@ -12,6 +12,6 @@ document.addEventListener("htmx:sendError", () =>
 document.addEventListener("htmx:responseError", (event) => {
   const status = event.detail.xhr.status;
   say(status === 403
-    ? "This is not yours to do: nothing was changed. Ask the harbourmaster."
+    ? "This is not yours to do: nothing was changed. Ask the harbour office."
     : `The site could not do this (answer ${status}): nothing was changed. Load the page again and look.`);
 });
