@@ -15,7 +15,8 @@ from django.db import models
 from django.db.models import CheckConstraint, F, Q, UniqueConstraint
 
 from berths.models.water import Water
-from marina.base.constraints import Audited, one_of, within
+from marina.base.checks import one_of, within
+from marina.base.constraints import Audited
 from marina.base.fields import (
     degrees,
     metres,

@@ -6,7 +6,8 @@ from django.db.models import CheckConstraint, F, Q, UniqueConstraint
 
 from berths.models.harbour import Berth
 from berths.models.stay import Lead, Stay, Turned
-from marina.base.constraints import Audited, NoOverlap, exactly_one, one_of, within
+from marina.base.checks import exactly_one, one_of, within
+from marina.base.constraints import Audited, NoOverlap
 from marina.base.models import Deed
 from vessels.models import Line, Owner, Vessel
 

@@ -7,7 +7,8 @@ from django.db.models import CheckConstraint, F, Q
 from berths.models.harbour import Berth
 from berths.models.lineset import SetPosition
 from berths.models.stay import Stay
-from marina.base.constraints import Audited, Unchanging, one_of, within
+from marina.base.checks import one_of, within
+from marina.base.constraints import Audited, Unchanging
 from marina.base.fields import metres_or_unknown, millimetres_or_unknown
 from marina.base.models import Deed
 from vessels.models import Line

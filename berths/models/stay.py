@@ -7,7 +7,8 @@ from django.db import models
 from django.db.models import CheckConstraint, F, Q, UniqueConstraint
 
 from berths.models.harbour import Berth, BerthFastening
-from marina.base.constraints import Audited, NoOverlap, Unchanging, one_of, within
+from marina.base.checks import one_of, within
+from marina.base.constraints import Audited, NoOverlap, Unchanging
 from marina.base.fields import (
     degrees,
     metres_or_unknown,

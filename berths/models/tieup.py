@@ -6,7 +6,8 @@ from django.db.models import CheckConstraint, Q, UniqueConstraint
 
 from berths.models.lineset import LineSet
 from berths.models.stay import Stay
-from marina.base.constraints import Audited, Unchanging, exactly_one, one_of
+from marina.base.checks import exactly_one, one_of
+from marina.base.constraints import Audited, Unchanging
 
 
 class Sort(models.TextChoices):

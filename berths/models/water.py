@@ -8,7 +8,8 @@ from django.db import models
 from django.db.models import CheckConstraint, F, Q
 
 from berths import watercurve
-from marina.base.constraints import Audited, one_of, within
+from marina.base.checks import one_of, within
+from marina.base.constraints import Audited
 from marina.base.fields import metres, metres_or_unknown
 from marina.base.models import Deed
 

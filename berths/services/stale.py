@@ -56,6 +56,9 @@ NOT_IN_A_TIE_UP = {
     Forecast: {"client_id", "by_id", "source", "note"},
     HouseRule: {"reason", "by_id", "since"},
 }
+FARTHEST = (
+    100  # m: no two origins of berths whose boats lie beside each other are farther apart, lengths aside
+)
 BESIDE = 10.0  # m: what lies farther off is nobody's neighbour
 LIVE = ("booked", "fast")
 IN_USE = Q(stay__state__in=LIVE) | Q(line_set__isnull=False, line_set__ends__isnull=True)
@@ -146,7 +149,17 @@ def _of_stay(stay):
 
 def _beside(stay):
     """Stays at the same time in the same berth (the raft) or in one near it on the same pier."""
-    near = [b.pk for b in Berth.objects.filter(pier=stay.berth.pier_id) if _near(b, stay.berth)]
+    reach = stay.berth.length + FARTHEST
+    around = Berth.objects.filter(
+        pier=stay.berth.pier_id,
+        east__range=(stay.berth.east - reach, stay.berth.east + reach),
+        north__range=(stay.berth.north - reach, stay.berth.north + reach),
+    )
+    near = [
+        b.pk
+        for b in around.only("length", "east", "north", "bearing_deg", "clear_width")
+        if _near(b, stay.berth)
+    ]
     then = Q(stay__depart__isnull=True) | Q(stay__depart__gt=stay.arrive)
     if stay.depart is not None:
         then &= Q(stay__arrive__lt=stay.depart)

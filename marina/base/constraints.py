@@ -8,49 +8,9 @@ writes them again whenever SQLite makes a table anew (a trigger from RunSQL woul
 from django.core.exceptions import ValidationError
 from django.db import DEFAULT_DB_ALIAS
 from django.db.backends.ddl_references import Statement, Table
-from django.db.models import BinaryField, CheckConstraint, JSONField, Q
+from django.db.models import BinaryField, JSONField, Q
 from django.db.models.constraints import BaseConstraint
 from django.db.models.sql.query import Query
-
-
-def within(table, low, high, unit, *fields, above=False):
-    """A named CheckConstraint for each field: low <= value <= high (`above`: low < value).
-
-    The upper bound is there for NaN too, which PostgreSQL stores and counts as greater than any number.
-    """
-    least = "gt" if above else "gte"
-    return [
-        CheckConstraint(
-            name=f"{table}_{field}_plausible",
-            condition=Q(**{f"{field}__{least}": low, f"{field}__lte": high}),
-            violation_error_message=f"{field.replace('_', ' ').capitalize()} must be "
-            f"{'above' if above else 'at least'} {low:g} and at most {high:g} {unit}.".replace(" .", "."),
-        )
-        for field in fields
-    ]
-
-
-def one_of(table, unknown=True, **fields):
-    """A named CheckConstraint for each field: one of its choices, or empty where it may be unknown."""
-    return [
-        CheckConstraint(
-            name=f"{table}_{field}_listed",
-            condition=Q(**{f"{field}__in": [*choices.values, ""] if unknown else list(choices.values)}),
-            violation_error_message=f"{field.replace('_', ' ').capitalize()} must be one of: "
-            f"{', '.join(choices.values)}.",
-        )
-        for field, choices in fields.items()
-    ]
-
-
-def exactly_one(name, first, second, message):
-    """One of two references is set, never both and never none."""
-    return CheckConstraint(
-        name=name,
-        condition=Q(**{f"{first}__isnull": True, f"{second}__isnull": False})
-        | Q(**{f"{first}__isnull": False, f"{second}__isnull": True}),
-        violation_error_message=message,
-    )
 
 
 class DatabaseRule(BaseConstraint):

@@ -9,7 +9,8 @@ from django.db.models import CheckConstraint, Q
 from django.utils import timezone
 
 from marina.base import rulebook
-from marina.base.constraints import Audited, Unchanging, one_of
+from marina.base.checks import one_of
+from marina.base.constraints import Audited, Unchanging
 
 
 class Role(models.TextChoices):
@@ -121,7 +122,9 @@ class Trail(models.Model):
     row = models.CharField(max_length=40)
     old = models.JSONField(null=True, blank=True)
     new = models.JSONField(null=True, blank=True)
-    who = models.BigIntegerField(null=True, blank=True, help_text="Number of the user; null: nobody was signed in.")
+    who = models.BigIntegerField(
+        null=True, blank=True, help_text="Number of the user; null: nobody was signed in."
+    )
     when = models.DateTimeField()
 
     class Meta:

@@ -8,7 +8,8 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import CheckConstraint, Q
 
-from marina.base.constraints import Audited, Unchanging, one_of, within
+from marina.base.checks import one_of, within
+from marina.base.constraints import Audited, Unchanging
 from marina.base.fields import (
     metres_or_unknown,
     millimetres_or_unknown,

@@ -10,7 +10,8 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import CheckConstraint, F, Q, UniqueConstraint
 
-from marina.base.constraints import Audited, one_of, within
+from marina.base.checks import one_of, within
+from marina.base.constraints import Audited
 from marina.base.fields import (
     metres,
     metres_or_unknown,
