@@ -72,6 +72,24 @@ def test_pile_derivatives_at_edge_corner_and_inside(place):
     assert terms[0] > 0
 
 
+@pytest.mark.parametrize("x", [-0.05, 0.05, 0.12, 0.25, 0.31])
+def test_derivatives_while_a_corner_passes_the_end_of_a_face(x):
+    problem = Problem(
+        scene(faces=[face("q", -10, -1.5, 5, -1.5), face("r", -5, -3, -5, -1.45)]), [[]], [still()]
+    )
+    energy = _Energy(problem, np.array([0]))
+    q, h = np.array([[x], [-0.3], [0.2]]), 1e-5
+    terms = energy.evaluate(q)
+    for i in range(3):
+        step = np.zeros((3, 1))
+        step[i] = h
+        ahead, back = energy.evaluate(q + step), energy.evaluate(q - step)
+        assert (ahead[0] - back[0]) / (2 * h) == pytest.approx(terms[1 + i], rel=1e-6, abs=1e-3)
+        assert (ahead[1:4] - back[1:4])[:, 0] / (2 * h) == pytest.approx(
+            matrix(terms[4:])[0, i], rel=1e-6, abs=0.1
+        )
+
+
 def test_a_corner_that_slides_past_the_end_loses_its_contact_smoothly():
     """Without the fade the energy would drop by 1/2 k depth^2 at the end of the face."""
     here = scene(faces=[face("q", -10, -1.5, 5, -1.5)])
@@ -104,13 +122,18 @@ def test_strength_just_over_and_just_under(mbs, status):
     assert problem.solve().status.tolist() == [status]
 
 
-def test_bow_on_a_pile_can_go_either_way():
-    """Pushed square on to a pile dead ahead: the symmetric balance is a saddle, the two answers are mirrored."""
+def bow_on_a_pile(x, lines=None):
+    """Pushed square on to a pile dead ahead of her pointed bow, on slack stern lines; x is where she lies."""
     deck = [aboard("p", 0.5, 1.2), aboard("s", 0.5, -1.2)]
     shore = [ashore("P", -7, 2.5), ashore("S", -7, -2.5), pile("ahead", 6.0, 0.0)]
-    bow = {"outline": [[0, 1.5], [6, 1.5], [10, 0]], "x": 0.8}
-    here = scene([line("p", "P", 5.0), line("s", "S", 5.0)], deck, shore, boat_more=bow)
-    problem = Problem(here, [here.lines], [pressed(2000.0)])
+    bow = {"outline": [[0, 1.5], [6, 1.5], [10, 0]], "x": x}
+    here = scene(lines or [line("p", "P", 5.0), line("s", "S", 5.0)], deck, shore, boat_more=bow)
+    return Problem(here, [here.lines], [pressed(2000.0)])
+
+
+def test_bow_on_a_pile_can_go_either_way():
+    """With the bow at the pile the symmetric balance is a saddle; off it, both sides have the mirrored answer."""
+    problem = bow_on_a_pile(0.8)
     solution = problem.solve(second_start="none")
     assert solution.status.tolist() == ["bistable"]
     one, other = solution.pose[0], solution.others[0]
@@ -119,23 +142,29 @@ def test_bow_on_a_pile_can_go_either_way():
     assert solution.smallest_eigenvalue[0] > 0
 
 
+@pytest.mark.parametrize("x", [0.0, 0.5])
+def test_a_bow_that_reaches_the_pile_later_can_go_either_way_too(x):
+    """From farther off she falls to one side on her way: starts from both sides of the berth find the other."""
+    problem = bow_on_a_pile(x)
+    assert problem.solve(second_start="none").status.tolist() == ["ok"]
+    solution = problem.solve()
+    assert solution.status.tolist() == ["bistable"]
+    assert solution.others[0] == pytest.approx(solution.pose[0] * [1, -1, -1], abs=1e-4)
+
+
 def test_the_worse_of_two_answers_is_reported():
-    """The port line is weaker: the pose in which it is worse loaded is the one to show."""
-    deck = [aboard("p", 0.5, 1.2), aboard("s", 0.5, -1.2)]
-    shore = [ashore("P", -7, 2.5), ashore("S", -7, -2.5), pile("ahead", 6.0, 0.0)]
-    bow = {"outline": [[0, 1.5], [6, 1.5], [10, 0]], "x": 0.8}
+    """One line is weaker: the pose in which it is worse loaded is the one to show."""
     for weak in ("p", "s"):
         lines = [line("p", "P", 5.0), line("s", "S", 5.0)]
         lines["ps".index(weak)]["mbs"] = 20_000.0
-        here = scene(lines, deck, shore, boat_more=bow)
-        problem = Problem(here, [here.lines], [pressed(2000.0)])
+        problem = bow_on_a_pile(0.8, lines)
         solution = problem.solve()
         shown = (problem.lines(solution.pose)[0] / problem.packed.mbs.T).max()
         hidden = (problem.lines(solution.others[0][None])[0] / problem.packed.mbs.T).max()
         assert shown > hidden
 
 
-def test_a_second_answer_is_found_from_beside():
+def test_a_second_answer_is_found_from_beside(monkeypatch):
     """She lies on one side of a pile's corner and could lie on the other: only the second start tells."""
     scenario = scenes.slip()
     every = cases.grid(scenario, cases.levels(scenario), [30.0 * i for i in range(12)], [15.0])
@@ -147,9 +176,28 @@ def test_a_second_answer_is_found_from_beside():
     for m, other in full.others.items():
         away = full.pose[m] - other
         assert max(np.hypot(*away[:2]), abs(away[2]) * problem.half) > equilibrium.ANOTHER_PLACE
+    monkeypatch.setattr(
+        equilibrium, "_STEP_OFF", np.zeros(3)
+    )  # beside the berth is the berth: no help from there
+    assert problem.solve(second_start="all").others
     only = np.zeros(problem.size, bool)
     only[min(full.others)] = True
     assert set(problem.solve(second_start=only).others) == {min(full.others)}
+
+
+def test_a_start_deep_in_a_quay_is_not_tried(monkeypatch):
+    """She lies on a face: of the two starts beside her one is 0.2 m inside it, where she can't get."""
+    problem = Problem(scene(faces=[face("q", -10, -1.5, 10, -1.5)]), [[]], [pressed(0, -500.0)])
+    tried, really = [], problem._descend
+
+    def noted(rows, q, *more):
+        tried.append(q[1, 0])
+        return really(rows, q, *more)
+
+    monkeypatch.setattr(problem, "_descend", noted)
+    problem.solve(second_start="all")
+    assert len(tried) == 2
+    assert tried[1] == pytest.approx(0.195)  # from 5 mm deep in the fender, 0.2 m off it
 
 
 def test_a_steady_answer_can_be_started_from():
@@ -160,6 +208,22 @@ def test_a_steady_answer_can_be_started_from():
     again = problem.solve(start=first.pose, second_start="none")
     assert again.rounds.max() == 0
     assert again.pose == pytest.approx(first.pose, abs=1e-9)
+
+
+def test_a_long_way_takes_more_rounds():
+    """Nothing but 0.1 N/m holds her against 15 N: 150 m in steps of half a metre."""
+    solution = Problem(scene(), [[]], [pressed(15.0)]).solve(second_start="none")
+    assert solution.rounds[0] > equilibrium.ROUNDS
+    assert solution.pose[0] == pytest.approx([150.0, 0, 0], abs=0.02)
+
+
+@pytest.mark.parametrize(("seed", "k", "n"), [(23, 3, 70), (31, 0, 3)])
+def test_what_stays_unsolved_is_helped_by_raising_the_load_bit_by_bit(monkeypatch, seed, k, n):
+    scenario, sets, every = scenes.random_harbour(np.random.default_rng(seed))
+    problem = Problem(scenario, [sets[k]], [every[n]])
+    assert problem.solve(second_start="none").residual[0] <= equilibrium.UNSOLVED
+    monkeypatch.setattr(equilibrium, "_RESCUE_LOADS", (1.0,))
+    assert problem.solve(second_start="none").status.tolist() == ["not_converged"]
 
 
 def test_no_answer_is_said():
@@ -363,12 +427,15 @@ def test_a_case_without_level_is_named():
 
 
 def test_contacts_name_what_she_lies_on():
-    here = scene(ashore=[pile("p", 3, 1.64)], faces=[face("q", -5.02, -1.0, -5.02, 1.0)])
+    piles = [pile("p", 3, 1.64), pile("ahead", 5.09, 0)]
+    here = scene(ashore=piles, faces=[face("q", -5.02, -1.0, -5.02, 1.0)])
     problem = Problem(here, [[]], [still()])
     rows = problem.contacts(np.array([[-0.05, 0.0, 0.0]]))
     assert sorted(zip(rows["kind"].tolist(), rows["id"].tolist(), strict=True)) == [
-        ("face_end", "q"), ("face_end", "q"), ("pile", "p")]  # fmt: skip
-    on_pile = rows[rows["kind"] == "pile"][0]
+        ("face_end", "q"), ("face_end", "q"), ("pile", "ahead"), ("pile", "p")]  # fmt: skip
+    ahead = rows[rows["id"] == "ahead"][0]
+    assert (ahead["x"], ahead["y"], ahead["depth"]) == pytest.approx((4.95, 0.0, 0.01))
+    on_pile = rows[rows["id"] == "p"][0]
     assert on_pile["depth"] == pytest.approx(0.01)
     assert on_pile["force"] == pytest.approx(500.0)
     assert (on_pile["x"], on_pile["y"]) == pytest.approx((3.0, 1.5))
