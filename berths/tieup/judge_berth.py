@@ -65,17 +65,22 @@ def depth(work):
     spare = work.low - boat.draft - berth.bed_z
     if spare >= clearance - 1e-9:
         return []
-    touch = berth.bed_z + boat.draft
-    predicted = work.scenario.water.low
-    words, threshold = _touching(work, touch, clearance, predicted)
+    touch, down = berth.bed_z + boat.draft, work.scenario.water.low - work.low
+    if work.scenario.water.low < touch:
+        threshold = touch
+    elif work.low < touch:
+        threshold = touch + down
+    else:
+        threshold = touch + clearance + down
     start, until = work.below(threshold)
+    level, at = work.first_low(threshold)
     return [
         raised(
             "grounds_at_low",
             "stop",
-            words,
+            _touching(work, touch, clearance, level, at),
             "another berth, or leave before the water is that low",
-            level=predicted,
+            level=level,
             amount=max(0.0, clearance - spare),
             unit="m",
             rests_on="bed, draft and water of the stay",
@@ -84,26 +89,20 @@ def depth(work):
     ]
 
 
-def _touching(work, touch, clearance, predicted):
-    """The sentence, and the predicted level below which it is true."""
-    berth, boat = work.scenario.berth, work.scenario.boat
-    down = predicted - work.low
-    at = work.lowest_time()
-    when = f"at {work.clock(at)}" if at else f"at {predicted:.2f} m above datum"
-    there = f"{when} the depth is {predicted - berth.bed_z:.2f} m"
-    there += f", could be {work.low - berth.bed_z:.2f} m," if down > 0 else ""
+def _touching(work, touch, clearance, level, at):
+    """What happens, at the first low that is too low, in one sentence."""
+    berth, boat, down = work.scenario.berth, work.scenario.boat, work.scenario.water.low - work.low
+    when = f"at {work.clock(at)}" if at else f"at {level:.2f} m above datum"
+    there = f"{when} the depth is {level - berth.bed_z:.2f} m"
+    there += f", could be {level - down - berth.bed_z:.2f} m," if down > 0 else ""
     there += f" for a draft of {boat.draft:.2f} m"
     start, until = work.below(touch)
-    if predicted < touch:
+    if work.scenario.water.low < touch:
         span = f" at {work.clock(start)}, aground till {work.clock(until)}" if start else ""
-        return f"touches{span}: {there}", touch
+        return f"touches{span}: {there}"
     if work.low < touch:
-        return f"may touch if the water is as low as the surge allowance says: {there}", touch + down
-    spare = work.low - touch
-    return (
-        f"only {spare:.2f} m left under her keel of {clearance:.2f} m asked for: {there}",
-        touch + clearance + down,
-    )
+        return f"may touch if the water is as low as the surge allowance says: {there}"
+    return f"only {work.low - touch:.2f} m left under her keel of {clearance:.2f} m asked for: {there}"
 
 
 def length(work):
@@ -181,7 +180,8 @@ def pile_top(work):
         else f"at {work.high:.2f} m of water the hoops stand {-left:.2f} m over the pile tops: the dock leaves "
         "its piles with all boats on it"
     )
-    start, until = work.above(berth.guide_pile_top_z - berth.hoop_height) if left <= 0 else (None, None)
+    up = work.high - work.scenario.water.high  # the curve is predicted: with surge it gets there sooner
+    start, until = work.above(berth.guide_pile_top_z - berth.hoop_height - up) if left <= 0 else (None, None)
     return [
         raised(
             "pile_top_low",

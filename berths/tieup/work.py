@@ -1,6 +1,7 @@
 """One tie-up while it is judged: what was asked, what was filled in, the lines, and what they do."""
 
 from dataclasses import dataclass, field
+from datetime import timedelta
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -72,18 +73,21 @@ class Work:
         spans = ask(curve) if curve else []
         return tuple(moment(t) for t in spans[0]) if spans else (None, None)
 
-    def lowest_time(self):
-        """When the predicted level is lowest, or None."""
+    def first_low(self, level):
+        """Lowest predicted level, and when, the first time the water is below this one; else of the stay."""
         curve = self.curve
-        return moment(curve.times[int(curve.levels.argmin())]) if curve else None
-
-    def highest_time(self):
-        curve = self.curve
-        return moment(curve.times[int(curve.levels.argmax())]) if curve else None
+        if curve is None:
+            return self.scenario.water.low, None
+        spans = curve.below(level)
+        inside = (
+            (curve.times >= spans[0][0]) & (curve.times <= spans[0][1]) if spans else curve.levels < np.inf
+        )
+        at = int(np.where(inside, curve.levels, np.inf).argmin())
+        return float(curve.levels[at]), moment(curve.times[at])
 
     def clock(self, time):
-        """A time as it stands on the harbour's clock: 'Fri 05:40'."""
-        return time.astimezone(ZoneInfo(self.figures.zone)).strftime("%a %H:%M")
+        """A time as it stands on the harbour's clock, to the nearest minute: 'Fri 05:40'."""
+        return (time + timedelta(seconds=30)).astimezone(ZoneInfo(self.figures.zone)).strftime("%a %H:%M")
 
     def name(self, i):
         """A line in words: 'line L1 (stern port to D2)'."""
