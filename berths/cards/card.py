@@ -245,7 +245,12 @@ def compose(facts, scenario, verdict, reader):
         more=more,
         unknown=_unknown(facts),
         look_again=_look_again(facts, reader),
-        call=", ".join(filter(None, (facts.channel and f"channel {facts.channel}", facts.telephone))),
+        call=", ".join(
+            filter(
+                None,
+                (f"channel {facts.channel}" if facts.channel.isdigit() else facts.channel, facts.telephone),
+            )
+        ),
         age=_age(facts, verdict, reader),
         page_age=_age(facts, verdict, reader, printed=False),
     )
@@ -369,39 +374,34 @@ def _levels(facts, reader):
 
 
 def _water(facts, scenario, verdict, reader):
-    """What is left under and above her at the lowest, and what the slack does till then."""
+    """At the lowest water: her rail against the dock, what is under her keel, and which line draws first."""
     if scenario is None:
         return
     at = levels_of(scenario)
     if at.floats:
         yield "Dock and boat move together."
-    elif at.lowest is not None and at.dock_top is not None:
+    told = [_depth(at, reader)]
+    if not at.floats and at.lowest is not None and at.dock_top is not None:
         down = at.dock_top - at.lowest - at.rail
         way = "below" if down >= 0 else "above"
-        yield f"At the lowest her rail is {reader.length(abs(down), 'margin')} {way} the dock edge."
-    yield _depth(at, reader)
+        told.insert(0, f"rail {reader.length(abs(down), 'margin')} {way} the dock edge")
     slack = _slack_then(verdict) if verdict and not at.floats else None
     if slack:
         line, left = slack
-        tight = (
-            "bar-tight"
-            if left < -0.02
-            else "snug"
-            if left < 0.05
-            else f"down to {reader.length(left, 'margin')}"
-        )
-        yield f"At the lowest line {line} is {tight}: the least slack of all."
+        draws = f"line {line} draws tight first"
+        told.append(draws if left < 0.05 else f"least slack: line {line}, {reader.length(left, 'margin')}")
+    yield f"At the lowest: {'; '.join(told)}."
 
 
 def _depth(at, reader):
     if at.lowest is None or at.bed is None or at.draft is None:
         missing = "depth" if at.bed is None else "water" if at.lowest is None else reader.word("draft")
-        return f"Under her keel at the lowest: not known ({missing})."
+        return f"under her keel: not known ({missing})"
     under = at.lowest - at.draft - at.bed
     surge = "" if at.surge_known else ", surge not known"
     if under < 0:
-        return f"At the lowest she wants {reader.length(-under, 'size')} more water than there is{surge}."
-    return f"Under her keel at the lowest: {reader.length(under, 'margin')}{surge}."
+        return f"{reader.length(-under, 'size')} too little water{surge}"
+    return f"{reader.length(under, 'margin')} under her keel{surge}"
 
 
 def _slack_then(verdict):
@@ -424,8 +424,8 @@ def _fenders(scenario, reader):
     hung = "height not known"
     if fenders.low is not None and fenders.high is not None:
         top = max(rail - fenders.high, 0.0)
-        foot = reader.length(fenders.low, "level")
-        hung = f"tops {reader.length(top, 'level')} under the rail, feet {foot} above water"
+        foot = reader.length(fenders.low, "working")
+        hung = f"tops {reader.length(top, 'working')} under the rail, feet {foot} above water"
     board = {True: "with a board", False: "no board", None: "board not known"}[fenders.board]
     return f"{count}; {hung}; {board}"
 
@@ -449,11 +449,14 @@ def _no_lines(facts, verdict):
 
 def _age(facts, verdict, reader, *, printed=True):
     """When it was worked out, when it was printed, until when it holds, from which water."""
-    told = []
+    when = {}
     if facts.worked_out is not None and verdict is not None:
-        told.append(f"worked out {reader.time(facts.worked_out, today=facts.today)}")
+        when["worked out"] = reader.time(facts.worked_out, today=facts.today)
     if printed:
-        told.append(f"printed {reader.time(facts.printed, today=facts.today)}")
+        when["printed"] = reader.time(facts.printed, today=facts.today)
+    told = [f"{what} {time}" for what, time in when.items()]
+    if len(when) == 2 and len(set(when.values())) == 1:
+        told = [f"worked out and printed {when['printed']}"]
     if verdict is not None:
         told.append(_until(facts, verdict, reader))
     if not told:

@@ -8,15 +8,17 @@ from pydantic import ValidationError as Unreadable
 from berths import stations
 from berths.cards.card import Facts, Turn, compose
 from berths.cards.words import Reader
+from berths.curve import moment
 from berths.models import BerthFastening, TieUp
 from berths.selectors import standing
 from berths.selectors import water as waters
 from berths.tieup.scenario import Scenario
 from berths.tieup.verdict import Verdict
-from berths.window import TIDAL
 from marina.base import clock, house
 from vessels.models import Line
 
+AHEAD = timedelta(hours=60)  # two turns of the slowest tide
+FALL = 0.10  # m: less is no falling water
 SAME_LENGTH = 0.15  # m: a mark this near to the length that is asked for is the mark to use
 
 
@@ -52,7 +54,7 @@ def card_of(stay, *, reader, address, number, now=None):
     """
     now = now or clock.now()
     mark = standing.standings([stay])[stay.pk]
-    tie_up = newest_tie_up(stay, mark)
+    tie_up = TieUp.objects.get(pk=mark.tie_up["id"]) if mark.tie_up else None
     scenario, verdict, trouble = _read(tie_up)
     rules = house.rules()
     permanent = stay.purpose == "permanent"
@@ -86,12 +88,6 @@ def card_of(stay, *, reader, address, number, now=None):
     return compose(facts, scenario, verdict, reader)
 
 
-def newest_tie_up(stay, mark=None):
-    """The tie-up that a stay's card rests on: what was found, else what was planned; None without one."""
-    mark = mark or standing.standings([stay])[stay.pk]
-    return TieUp.objects.get(pk=mark.tie_up["id"]) if mark.tie_up else None
-
-
 def _read(tie_up):
     """Scenario, Verdict and what stands in the way of one."""
     if tie_up is None:
@@ -115,17 +111,26 @@ def lies(scenario):
 
 def _water(water, now):
     """Level now, the next two turns, datum and the words of the source."""
-    turns = waters.next_turns(water, now, 2)
-    tidal = water.kind in TIDAL
-    source = (
-        stations.attribution(water.station or {}, short=True).removeprefix("Tide: ") if tidal else water.name
-    )
+    span = waters.spans([water], now, now + AHEAD)[water.pk]
+    turns = tuple(Turn(turn.time, turn.level, turn.high) for turn in span.turns()[:2])
+    # Tide stations ask to be named; the harbour's own water has a name of its own.
+    station = stations.attribution(water.station or {}, short=True).removeprefix("Tide: ")
     return {
-        "now": waters.level_at(water, now),
-        "turns": tuple(Turn(turn.time, turn.level, turn.high) for turn in turns),
+        "now": span.level(now),
+        "turns": turns or _falls(span, now),
         "datum": water.datum,
-        "water_source": source,
+        "water_source": station if water.kind == "station" else water.name,
     }
+
+
+def _falls(span, now):
+    """Of a water without tide: when it is down at its lowest of the next days, if it falls at all."""
+    here = span.level(now)
+    if span.curve is None or here is None:
+        return ()
+    lowest = int(span.curve.levels.argmin())
+    level = float(span.curve.levels[lowest])
+    return (Turn(moment(span.curve.times[lowest]), level, False),) if level < here - FALL else ()
 
 
 def _look_again(stay, now):

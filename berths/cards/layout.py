@@ -1,12 +1,13 @@
 """Sets a card out on its paper: what stands where, and what gives way when there is much to say.
 
 The sizes of type never give way. All at full size may stand taller than the paper; then, in this order: the
-picture shrinks to its least, warnings go to one line each, the cautions to one line, rows lose what the line
-stops, and rows after the fifth go to the page of the stay, which the card says. Heights are counted in lines of
+picture shrinks to its least, warnings go to one line each, the cautions to one line, rows to what a hand must
+have, and the last rows to the page of the stay, which the card says. Heights are counted in lines of
 the printed face, so that one card is laid out once.
 """
 
 from dataclasses import dataclass, replace
+from io import BytesIO
 
 import segno
 
@@ -35,7 +36,7 @@ FIGURE, FIGURE_LINE = 9.5, 12.4  # room of the big 1
 PAD = 1.0
 BLOCK = 1.1  # between blocks
 QR = 16.0
-LEAST_PICTURE, MOST_PICTURE = 38.0, 60.0
+LEAST_TALL, LEAST_WIDE, MOST_PICTURE = 38.0, (60.0, 24.0), 60.0
 MOST_ROWS = 7
 SPARE = 0.4  # of the height, likewise
 SAFE = 0.985  # of a width: what the measured words are kept to, for no two programs round alike
@@ -47,7 +48,7 @@ class Layout:
 
     rows: tuple
     rest: str = ""
-    stops: bool = True
+    tight: bool = False  # rows without what a line stops and the slack to leave
     warnings: tuple = ()
     cautions: tuple = ()
     beside: bool = False
@@ -88,21 +89,23 @@ def _ladder(card):
         rest=_rest([], card.more),
         warnings=full,
         cautions=(*CAUTIONS, DEFERS),
-        beside=high > 1.1 * wide,
-        picture=_picture(LEAST_PICTURE, wide, high),
-        number_width=_number_width(card.rows),
+        beside=_tall(wide, high),
+        picture=_picture(_least(wide, high), wide, high),
+        number_width=_number_width(card.rows, tight=False),
         head_below=_head_room(card) < 32.0,
     )
     yield from _warned(layout, full)
     yield from _warned(layout, short)
     layout = replace(layout, cautions=(ONE_CAUTION,))
     yield from _warned(layout, short)
-    layout = replace(layout, stops=False)
+    layout = replace(layout, tight=True, number_width=_number_width(card.rows, tight=True))
     yield from _warned(layout, short)
     for kept in range(min(len(card.rows), MOST_ROWS), -1, -1):
         left = [str(row.order) for row in card.rows[kept:]]
         rows = card.rows[:kept]
-        less = replace(layout, rows=rows, rest=_rest(left, card.more), number_width=_number_width(rows))
+        less = replace(
+            layout, rows=rows, rest=_rest(left, card.more), number_width=_number_width(rows, tight=True)
+        )
         yield from _warned(less, short)
 
 
@@ -122,10 +125,14 @@ def _rest(orders, more):
     return f"{left[0].upper()}{left[1:]}: see the page of the stay." if left else ""
 
 
-def _number_width(rows):
+def _number_width(rows, *, tight):
     """Room of the column of lengths: the widest of them, with the box of one that is not known."""
-    lengths = [text_width(row.length, bold=True) * NUMBER + (0.0 if row.known else 2.6) for row in rows]
-    return max([14.0, *lengths, *(text_width(row.hint) * SMALL for row in rows)])
+    widest = 14.0
+    for row in rows:
+        width = text_width(row.length, bold=True) * NUMBER + (0.0 if row.known else 2.6)
+        hint = text_width(row_hint(row, tight)) * SMALL
+        widest = max(widest, width + 1.0 + hint if tight and hint else max(width, hint))
+    return widest
 
 
 def one_line(words, width=RIGHT):
@@ -145,12 +152,26 @@ def _picture(height, wide, high):
     """Width and height of the picture: as wide as what it shows where it stands beside words."""
     if not wide:
         return (0.0, 0.0)
-    rim, dock = RIM * SMALL, DOCK * SMALL
-    if high > 1.1 * wide:
-        scale = (height - rim - dock) / high
-        return (min(46.0, max(30.0, wide * scale + 2 * rim)), height)
-    needed = (RIGHT - 2 * rim) / wide * high + rim + dock
-    return (RIGHT, min(max(height, 24.0), max(needed, 24.0)))
+    if _tall(wide, high):
+        scale = (height - (RIM + DOCK) * SMALL) / high
+        return (min(46.0, max(30.0, wide * scale + 2 * RIM * SMALL)), height)
+    return (RIGHT, min(height, max(_needed(RIGHT, wide, high), LEAST_WIDE[1])))
+
+
+def _tall(wide, high):
+    return high > 1.1 * wide
+
+
+def _needed(width, wide, high):
+    """How high a picture is that fills a width. [mm]"""
+    return (width - 2 * RIM * SMALL) / wide * high + (RIM + DOCK) * SMALL
+
+
+def _least(wide, high):
+    """The least height of the picture: 38 mm, and less where that is more than 60 mm of width need."""
+    if not wide or _tall(wide, high):
+        return LEAST_TALL
+    return min(max(_needed(LEAST_WIDE[0], wide, high), LEAST_WIDE[1]), LEAST_TALL)
 
 
 def _grown(card, layout):
@@ -158,8 +179,8 @@ def _grown(card, layout):
     if card.scenario is None:
         return layout
     wide, high = extent(card.scenario, card.verdict)
-    height = MOST_PICTURE
-    while height > LEAST_PICTURE:
+    height, least = MOST_PICTURE, _least(wide, high)
+    while height > least:
         larger = replace(layout, picture=_picture(height, wide, high))
         if _height(card, larger) <= TALL - SPARE:
             return larger
@@ -287,17 +308,34 @@ def _middle(card, layout):
 
 
 def _rows(card, layout):
-    room = RIGHT - 6.5 - layout.number_width - 1.5
-    height = 0.0
-    for row in layout.rows:
-        text = _lines(row_words(row, layout), room) * SMALL_LINE + 0.7
-        below = SMALL_LINE if row.hint else 0.0
-        height += max(text, NUMBER_LINE + below) + 0.4
+    height = sum(row_height(row, layout) for row in layout.rows)
     return height + (_lines(layout.rest, RIGHT, bold=True) * SMALL_LINE if layout.rest else 0.0)
 
 
+def row_height(row, layout):
+    text = _lines(row_words(row, layout), _row_room(layout)) * SMALL_LINE + 0.7
+    below = SMALL_LINE if row_hint(row, layout.tight) and not layout.tight else 0.0
+    return max(text, NUMBER_LINE + below) + 0.4
+
+
+def _row_room(layout):
+    return RIGHT - 6.5 - layout.number_width - 1.5
+
+
 def row_words(row, layout):
-    return f"{row.row}; {row.stops}" if layout.stops and row.stops else row.row
+    """Where a line of the rows runs; tight, 'cleat' is left out where it would cost a second line."""
+    if not layout.tight:
+        return f"{row.row}; {row.stops}" if row.stops else row.row
+    short = row.row.replace(" cleat,", ",", 1)
+    fits = text_width(row.row) * SMALL <= _row_room(layout) * SAFE
+    return row.row if fits else short
+
+
+def row_hint(row, tight):
+    """Below the length its mark, else the slack to leave; tight, the mark alone, beside it."""
+    if not tight:
+        return row.hint
+    return row.mark.replace("one band", "1 band").replace("two bands", "2 bands")
 
 
 def _warnings(layout, width):
@@ -306,9 +344,14 @@ def _warnings(layout, width):
 
 
 def strip_lines(card):
-    """The bottom strip beside the square code: (label, words), the label bold; words '' are not known."""
+    """The bottom strip beside the square code: (label in bold, words, what stands in a box where there are none)."""
     told = f"{card.ordinal}, invented data." if card.facts.invented else f"{card.ordinal}."
-    return [("Look again", card.look_again), ("Call", card.call), (told, card.age), ("", short_address(card))]
+    return [
+        ("Look again", card.look_again, "not set"),
+        ("Call", card.call, "not set"),
+        (told, card.age, ""),
+        ("", short_address(card), ""),
+    ]
 
 
 def short_address(card):
@@ -318,8 +361,8 @@ def short_address(card):
 def _foot(card, layout):
     """The strip and the cautions below it, both as wide as the card."""
     height = 0.0
-    for label, words in strip_lines(card):
-        height += _lines(f"{label} {words or 'not known'}", FULL - QR - GAP, bold=bool(label)) * SMALL_LINE
+    for label, words, missing in strip_lines(card):
+        height += _lines(f"{label} {words or missing}", FULL - QR - GAP, bold=bool(label)) * SMALL_LINE
     return max(height, QR) + _lines(" ".join(layout.cautions), FULL) * SMALL_LINE
 
 
@@ -342,4 +385,15 @@ def qr(address):
     """A square code that phones read: never the small kind."""
     code = segno.make(address, micro=False, error="m")
     modules = code.symbol_size(border=2)[0]
-    return Svg(code.svg_inline(scale=round(QR / modules, 4), border=2, unit="mm", dark="#000"))
+    out = BytesIO()
+    code.save(
+        out,
+        kind="svg",
+        xmldecl=False,
+        nl=False,
+        scale=round(QR / modules, 4),
+        border=2,
+        unit="mm",
+        dark="#000",
+    )
+    return Svg(out.getvalue().decode())

@@ -13,6 +13,7 @@ from django.template.loader import render_to_string
 
 from berths.cards import layout as layouts
 from berths.cards.page import arrow
+from berths.drawing.svg import Svg
 
 HERE = Path(__file__).parent
 FACES = ((400, "RobotoCondensed-Regular-latin.ttf"), (700, "RobotoCondensed-Bold-latin.ttf"))
@@ -55,6 +56,7 @@ def pdf(card):
 
 def markup(card, layout):
     """The card's page as HTML text, complete in itself."""
+    drawn = layouts.pictures(card, layout) | {"arrow": arrow(card.bow_angle)}
     return render_to_string(
         "berths/card_print.html",
         {
@@ -64,12 +66,27 @@ def markup(card, layout):
             "mark": "" if layouts.mark_beside_name(card) else layouts.one_line(card.facts.mark),
             "mark_beside": layouts.mark_beside_name(card),
             "notes": list(layouts.notes(card)),
-            "rows": [{"line": row, "words": layouts.row_words(row, layout)} for row in layout.rows],
+            "rows": [_row(row, layout) for row in layout.rows],
             "strip": layouts.strip_lines(card),
             "cautions": " ".join(layout.cautions),
-            "pictures": layouts.pictures(card, layout) | {"arrow": arrow(card.bow_angle)},
+            "pictures": {name: _image(svg) for name, svg in drawn.items() if svg},
         },
     )
+
+
+def _row(row, layout):
+    return {
+        "line": row,
+        "words": layouts.row_words(row, layout),
+        "hint": layouts.row_hint(row, layout.tight),
+        "height": f"{layouts.row_height(row, layout):.2f}mm",
+    }
+
+
+def _image(svg):
+    """A picture as an image in the text itself: so its shapes are not styled one by one, which takes longer."""
+    data = base64.b64encode(svg.encode()).decode()
+    return Svg(f'<img src="data:image/svg+xml;base64,{data}" alt="">')
 
 
 def _set(html):

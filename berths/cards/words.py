@@ -129,7 +129,7 @@ class LineWords:
     def read_back(self):
         """What is said over the radio and repeated: no name, no number, no length."""
         runs = self._runs_to
-        for word in ("FORWARD", "AFT"):
+        for word in ("FORWARD", "AFT", "CROSSING"):
             runs = runs.replace(word, word.lower())
         return f"“{self.source.capitalize()}, running {runs.replace('ACROSS', 'straight across')}.”"
 
@@ -180,7 +180,8 @@ def _runs(line, scenario, reader, kind):
     given = next((g for g in scenario.lines or [] if g.id == line.id), None)
     via = given.via.fitting if given and given.via else None
     way = {"forward": "FORWARD", "aft": "AFT", "abeam": "ACROSS"}[line.leads]
-    way += ", crossing" if line.crossed else ""
+    if line.crossed:
+        way = "CROSSING" if line.leads == "abeam" else f"{way}, crossing"
     return f"{way}, round {shore_words(scenario, via, reader, kind)}" if via else way
 
 

@@ -1,9 +1,13 @@
-"""Printing cards: a card is numbered, kept as it was printed, and puts the older ones out of use."""
+"""Printing cards: a card is numbered, kept as it was printed, and puts the older ones out of use.
+
+A tie-up that is missing or out of date is worked out first, so that nothing old leaves the printer.
+"""
 
 from django.core.exceptions import ValidationError
 
 from berths.cards import facts, pdf
-from berths.models import Card, Stay, TieUp
+from berths.models import Card, Stay
+from berths.services import tieups
 from berths.services.stays import next_card_number
 from marina.base import clock
 from marina.base.writing import in_one_go
@@ -36,9 +40,9 @@ def print_card(*, stay, by, address):
     """
     if stay.state in ("left", "cancelled"):
         raise ValidationError(f"{stay} is {stay.get_state_display()}: there is nothing to tie up.")
+    (tie_up,) = tieups.work_out_all([stay], by)
     for _ in range(TRIES):
         number, now = next_card_number(stay), clock.now()
-        tie_up = facts.newest_tie_up(stay)
         # The slow part is done before the lock is taken; the number is looked at again under it.
         made = pdf.pdf(
             facts.card_of(stay, reader=facts.reader_of(by), address=address, number=number, now=now)
@@ -59,10 +63,4 @@ def _kept(stay, tie_up, number, now, by, made):
     for old in Card.objects.filter(stay=stay, superseded__isnull=True):
         old.superseded, old.superseded_why = now, f"card {number} was printed"
         old.save()
-    tie_up = tie_up or _none_worked_out(stay, now, by)
     return Card.objects.create(stay=stay, tie_up=tie_up, number=number, printed=now, by=by, pdf=made)
-
-
-def _none_worked_out(stay, now, by):
-    """A card needs something to rest on: that nothing had been worked out is kept as well."""
-    return TieUp.objects.create(stay=stay, sort="planned", trouble="no tie-up worked out", made_at=now, by=by)
