@@ -360,11 +360,13 @@ def _line(row):
 
 
 def _times(stay, always):
+    """Her times. A short stop whose allowance is used up is none any more: now her short lines count."""
+    over = stay.short_until is not None and stay.short_until < clock.now()
     return wanted.StayTimes(
         arrive=stay.arrive,
         depart=stay.depart,
         permanent=always,
-        short_until=stay.short_until,
+        short_until=None if over else stay.short_until,
         attended=stay.attended,
     )
 
