@@ -6,7 +6,6 @@ Unknowns are (x, y, heading x half her length), so that all three are in metres 
 import numpy as np
 
 TOLERANCE = 1e-3  # N; where a problem counts as solved to the end
-RESTORING = 0.1  # N/m; makes the answer unique when everything is slack, moves no loaded one by 0.2 mm
 LONGEST_STEP = 0.5  # m
 _FIRST_DAMPING = 1e-2
 _SHRINK_AT = 0.8  # solved problems are dropped from the arrays when fewer than this share is left

@@ -4,13 +4,13 @@ The boat is a rigid body in the plane, loads are steady and stand still, contact
 an energy, and she lies where it is least. Frames and signs: see the docstring of `berths.tieup`.
 """
 
-import copy
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from berths.tieup.contact import Surroundings
-from berths.tieup.descent import RESTORING, TOLERANCE, descend, matrix, residual
+from berths.tieup.descent import TOLERANCE, descend, matrix, residual
+from berths.tieup.energy import Energy
 from berths.tieup.lines import Lines
 from berths.tieup.loads import coefficient, force
 
@@ -23,7 +23,6 @@ CONTACT = np.dtype([
     ("row", int), ("kind", "U8"), ("id", "U60"),
     ("x", float), ("y", float), ("depth", float), ("force", float),
 ])  # fmt: skip
-_SPRING = RESTORING * np.array([[1.0], [0.0], [1.0], [0.0], [0.0], [1 / 3]])  # LOA^2 / 12 in heading
 _RESCUE_LOADS = (0.05, 0.2, 0.4, 0.6, 0.8, 1.0)
 _STEP_OFF = np.array([0.05, -0.05, 0.02])  # m, m, rad
 _SECOND_START = np.array([[0.2], [-0.2], [0.2]])  # m
@@ -112,7 +111,7 @@ class Problem:
         -------
         Solution
         """
-        q = self._scaled(np.broadcast_to(self.berthed, (self.size, 3)) if start is None else start)
+        q = self.scaled(np.broadcast_to(self.berthed, (self.size, 3)) if start is None else start)
         rows = np.arange(self.size)
         q, terms, used = self._descend(rows, q, ROUNDS)
         self._rescue(q, terms, used)
@@ -135,7 +134,7 @@ class Problem:
     def _descend(self, rows, q, rounds, load=1.0):
         ends = [np.empty((3, 0)), np.empty((10, 0)), np.empty(0, int)]
         parts = [
-            descend(_Energy(self, rows[i : i + CHUNK], load), q[:, i : i + CHUNK], self.k_ref, rounds)
+            descend(Energy(self, rows[i : i + CHUNK], load), q[:, i : i + CHUNK], self.k_ref, rounds)
             for i in range(0, len(rows), CHUNK)
         ]
         return [np.concatenate(part, axis=-1) for part in zip(ends, *parts, strict=True)]
@@ -146,7 +145,7 @@ class Problem:
             rows = np.flatnonzero(~(residual(terms[1:4]) <= UNSOLVED))
             if not len(rows):
                 return
-            berthed = self._scaled(np.broadcast_to(self.berthed, (len(rows), 3)))
+            berthed = self.scaled(np.broadcast_to(self.berthed, (len(rows), 3)))
             now = q[:, rows] if len(loads) == 1 else berthed
             for load in loads:
                 now, new, more = self._descend(rows, now, 2 * ROUNDS, load)
@@ -183,7 +182,7 @@ class Problem:
         else:
             chosen = np.full(self.size, which == "all")
         beside, squared = np.flatnonzero(chosen), np.flatnonzero(chosen & pointed)
-        berthed, step = self._scaled(self.berthed[None]), (_STEP_OFF * [1, 1, self.half])[:, None]
+        berthed, step = self.scaled(self.berthed[None]), (_STEP_OFF * [1, 1, self.half])[:, None]
         for sign in (1, -1):
             self._start_again(beside, q[:, beside] + sign * _SECOND_START, q, terms, others)
             self._start_again(squared, np.repeat(berthed + sign * step, len(squared), 1), q, terms, others)
@@ -219,7 +218,7 @@ class Problem:
         rows, other = rows[swap], other[:, swap]
         q[:, rows] = other
         if len(rows):
-            terms[:, rows] = _Energy(self, rows).evaluate(other)
+            terms[:, rows] = Energy(self, rows).evaluate(other)
 
     def _peaks(self, q, rows):
         part = self.packed.rows(rows)
@@ -237,7 +236,8 @@ class Problem:
 
     # -- frames --
 
-    def _scaled(self, pose):
+    def scaled(self, pose):
+        """Poses (M, 3) as the unknowns of the solver, (3, M): x, y, heading x half length. [m]"""
         return np.array(pose, float).T * np.array([[1.0], [1.0], [self.half]])
 
     def _pose(self, q):
@@ -266,7 +266,7 @@ class Problem:
         return self._of_lines(pose)[4]
 
     def _of_lines(self, pose):
-        q = self._scaled(pose)
+        q = self.scaled(pose)
         tension, distance, slack, pull = self.packed.rows(np.arange(self.size)).tensions(*self._trig(q))
         real = self.packed.real.repeat(len(self.cases), axis=1)
         out = [np.where(real, a, 0.0).T for a in (tension, distance, slack, pull[2])]
@@ -274,7 +274,7 @@ class Problem:
 
     def contacts(self, pose):
         """Every contact point, as rows of `CONTACT` ordered by problem: row, kind, id, x, y, depth, force."""
-        touches = self.around.touches(*self._trig(self._scaled(pose)))
+        touches = self.around.touches(*self._trig(self.scaled(pose)))
         out = np.zeros(sum(len(t.row) for t in touches), CONTACT)
         if touches:
             for name in ("row", "x", "y", "depth", "force"):
@@ -292,40 +292,9 @@ class Problem:
 
     def sweep(self, pose):
         """Corners of the hull in the berth frame, (M, corners, 2). [m]"""
-        return self.around.sweep(*self._trig(self._scaled(pose)))
+        return self.around.sweep(*self._trig(self.scaled(pose)))
 
     def starts_in_contact(self):
         """Contact deeper than a survey's doubt at the berthed pose, before any load: rows of `CONTACT`."""
         found = self.contacts(self.berthed[None])
         return found[found["depth"] > coefficient("starts_in_contact").value]
-
-
-class _Energy:
-    """Energy of some of a Problem's rows, with gradient and Hessian in (x, y, heading x half length)."""
-
-    def __init__(self, problem, rows, load=1.0):
-        self.lines, self.around, self.half = problem.packed.rows(rows), problem.around, problem.half
-        self.home = problem._scaled(problem.berthed[None])
-        self.load = problem.force.T[:, rows % len(problem.cases)] * load / [[1.0], [1.0], [self.half]]
-        turns = np.array([0, 0, 0, 1, 0, 0, 0, 1, 1, 2])  # how often each term is taken by the heading
-        self.per_turn = self.half ** -turns[:, None].astype(float)
-
-    def keep(self, which):
-        out = copy.copy(self)
-        out.lines, out.load = self.lines.keep(which), self.load[:, which]
-        return out
-
-    def evaluate(self, q):
-        heading = q[2] / self.half
-        at = (q[0], q[1], np.cos(heading), np.sin(heading))
-        terms = self.lines.evaluate(*at)
-        contact = self.around.evaluate(*at)
-        if contact is not None:
-            terms += contact
-        terms *= self.per_turn
-        away = q - self.home
-        back = _SPRING[[0, 2, 5]] * away - self.load
-        terms[0] += (away * (back - self.load)).sum(axis=0) / 2
-        terms[1:4] += back
-        terms[4:] += _SPRING
-        return terms

@@ -9,7 +9,8 @@ from math import atan2, cos, degrees, hypot, radians, sqrt
 import numpy as np
 import pytest
 
-from berths.tieup.equilibrium import Problem, _Energy
+from berths.tieup.energy import Energy
+from berths.tieup.equilibrium import Problem
 from tests.engine.scenes import aboard, ashore, face, line, pile, pressed, scene, still
 
 STIFF = 1e9  # N; as good as unstretchable
@@ -182,7 +183,7 @@ def test_moment_of_a_line_about_midships():
     """R-CF-9: arm (4, 1.5), pull (0, -1) kN: -4.0 kN m. The slope of the energy is the pull and moment, reversed."""
     here = scene([line("b", "s", 10.0)], [aboard("b", 9, 1.5)], [ashore("s", 4, 1.5 - 10.1)])
     problem = Problem(here, [here.lines], [still()])
-    slope = _Energy(problem, np.array([0])).evaluate(np.zeros((3, 1)))[1:4, 0]
+    slope = Energy(problem, np.array([0])).evaluate(np.zeros((3, 1)))[1:4, 0]
     assert -slope[:2] == pytest.approx([0.0, -1000.0])
     assert -slope[2] * problem.half == pytest.approx(-4000.0)
 
@@ -193,7 +194,7 @@ def test_energy_of_a_boat_caught_by_a_line():
     problem = Problem(here, [here.lines], [still()])
     travel = 0.3 * sqrt(8000 / 10_000)
     stopped = np.array([[travel, 0.0, 0.0]])
-    energy, pull, *_ = _Energy(problem, np.array([0])).evaluate(problem._scaled(stopped))[:, 0]
+    energy, pull, *_ = Energy(problem, np.array([0])).evaluate(problem.scaled(stopped))[:, 0]
     assert energy == pytest.approx(360.0, abs=0.01)
     assert pull / 1000 == pytest.approx(2.683, abs=1e-3)
     assert problem.lines(stopped)[0] / 1000 == pytest.approx(2.683, abs=5e-4)

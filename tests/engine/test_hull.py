@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from berths.tieup.loads import drag
 from berths.tieup.faults import STANDARD_FITTINGS
+from berths.tieup.loads import drag
 from vessels import hull
 
 CLASSES = (None, *hull.CLASSES)
