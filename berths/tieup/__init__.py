@@ -23,6 +23,6 @@ counter-clockwise from +x.
 Arrays: the first axis is always the case; then lines or contact points.
 """
 
-from berths.tieup.tie import tie_up
+from berths.tieup.tie import explain, tie_up
 
-__all__ = ["tie_up"]
+__all__ = ["explain", "tie_up"]

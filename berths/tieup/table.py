@@ -106,3 +106,19 @@ def _value(assumed):
     if assumed.value is None:
         return ""
     return f"{assumed.value}{' ' + assumed.unit if assumed.unit and assumed.unit != '1' else ''}, "
+
+
+def working_table(working):
+    """The steps of a `Working` as text, and the forces of its case with what is left over."""
+    rows = [f"line {working.line}, worst at: {working.case} ({working.level:.2f} m above datum)", ""]
+    for step in working.steps:
+        rows += [
+            f"{step.what}: {step.value:.4g} {step.unit}",
+            f"  {step.words}",
+            f"  {step.symbols} = {step.figures}",
+        ]
+        rows.append(f"  source: {step.source}")
+    rows += ["", f"{'forces on her in this case':34} {'x, N':>10} {'y, N':>10} {'turning, N m':>13}"]
+    rows += [f"{p.by:34} {p.fx:10.2f} {p.fy:10.2f} {p.moment:13.2f}" for p in working.pulls]
+    rows.append(f"left over: {working.residual:.2g} N")
+    return "\n".join([*rows, "", CAUTION])

@@ -7,6 +7,7 @@ import numpy as np
 from berths.tieup import candidates, choose, defaults, flags, limits, report, rules
 from berths.tieup import cases as casework
 from berths.tieup import outcome as outcomes
+from berths.tieup.explain import working
 from berths.tieup.roles import role_words
 from berths.tieup.stands import how_far
 from berths.tieup.verdict import Choice, Summary, Verdict
@@ -37,13 +38,30 @@ def tie_up(scenario, stands=True):
         Every case has a status; what was not given and had to be taken stands in `assumed`, and what may not
         be taken is 'not known' among the flags.
     """
+    work, cases, assumed = solve(scenario)
+    return _verdict(work, cases, assumed, stands)
+
+
+def explain(scenario, line_id):
+    """The working of one line's greatest pull; see `explain.working`.
+
+    Raises
+    ------
+    ValueError
+        If there is no such line.
+    """
+    return working(solve(scenario)[0], line_id)
+
+
+def solve(scenario):
+    """Everything up to the judgement: a `Work` with its outcomes, the cases, and what was assumed."""
     figures = rules.of(scenario)
     filled, assumed = defaults.fill(scenario, figures)
     filled, cases = _cases(filled, assumed)
     levels = _levels(filled, cases)
     work = Work(asked=scenario, scenario=filled, figures=figures, levels=levels, planned=not scenario.lines)
     (_recommend if work.planned else _judge_given)(work, cases)
-    return _verdict(work, cases, assumed, stands)
+    return work, cases, assumed
 
 
 def _cases(filled, assumed):
