@@ -60,8 +60,10 @@ def _pile(fastening):
 
 
 def _around(points):
+    """The frame with air around; one long pier still gets room for the north arrow and the scale."""
     u1, v1, u2, v2 = bounds_of(points)
-    return (u1 - AIR, v1 - AIR, u2 + AIR, v2 + AIR)
+    lacking = max(0.0, 0.12 * (u2 - u1) - (v2 - v1)) / 2
+    return (u1 - AIR, v1 - AIR - lacking, u2 + AIR, v2 + AIR + lacking)
 
 
 def _scale_and_north(box, text):

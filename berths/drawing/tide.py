@@ -6,7 +6,7 @@ from math import ceil, floor
 from berths.drawing.shapes import Circle, Drawing, Polygon, Polyline, Text
 
 WIDTH, HEIGHT = 380.0, 230.0  # units of the page: the column of a phone
-LEFT, RIGHT, TOP, FOOT = 38.0, 10.0, 22.0, 44.0
+LEFT, RIGHT, TOP, FOOT = 46.0, 10.0, 22.0, 44.0
 TEXT = 12.5
 LABELS = 2.9 * TEXT  # kept free above the highest and below the lowest water, for the turns' labels
 FOOT_IN_M = 0.3048

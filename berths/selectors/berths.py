@@ -195,7 +195,7 @@ def line_page(user, line):
         "two_places": bool(elsewhere),
         "events": events_of(line) if not user.is_holder or line.owner_id else [],
         "inspections": inspections_of(line),
-        "rope": line.material.replace("_", " ").replace("3strand", "three-strand"),
+        "rope": line.material.replace("_", " ").replace("3strand", "three-strand") or line.construction,
     }
 
 

@@ -5,7 +5,7 @@ from datetime import timedelta
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from berths.curve import moment
+from berths.curve import instant, moment
 from berths.drawing.svg import to_svg
 from berths.drawing.tide import water_curve
 from berths.selectors.berths import depths, last_read
@@ -57,11 +57,13 @@ def _turns(span, now):
 
 
 def _curve(span, now, units):
+    """The level from a little before now on, as far as it is known; None where that is not at all."""
     if span.curve is None:
         return None
-    curve = span.curve.thinned()
-    points = [(moment(t), float(z)) for t, z in zip(curve.times, curve.levels, strict=True)]
-    points = [p for p in points if now - BEHIND <= p[0] <= now + AHEAD]
-    if len(points) < 2:
+    first = max(instant(now - BEHIND), span.curve.times[0])
+    last = min(instant(now + AHEAD), span.curve.times[-1])
+    if first >= last:
         return None
+    curve = span.curve.cut(first, last).thinned()
+    points = [(moment(t), float(z)) for t, z in zip(curve.times, curve.levels, strict=True)]
     return to_svg(water_curve(points, span.turns(), now, house.rules().zone, units=units))

@@ -330,6 +330,25 @@ class TestWater:
         assert "Notice: kept at 1.60 m from Fri 06:00. Sill" in words
         assert words.count("Sill") == 1
 
+    def test_the_curve_of_a_basin_read_days_ago_runs_through_now(self, hand):
+        water = make_water(low="1.6", tide_range="1.2")
+        Reading.objects.create(water=water, level=Decimal("2.40"), at=NOON - days(2))
+        Reading.objects.create(water=water, level=Decimal("2.40"), at=NOON)
+        Notice.objects.create(
+            water=water, low=Decimal("1.6"), high=Decimal("1.6"), starts=NOON + hours(17), reason="Sill"
+        )
+        svg = hand.get("/water/").context["waters"][0]["curve"]
+        assert ">now<" in svg
+        path = re.search(r'<path d="M([\d. L]+)" fill="none" stroke="currentColor" stroke-width="1.62"', svg)[
+            1
+        ]
+        points = [tuple(map(float, p.split())) for p in path.split(" L")]
+        # 39 h along 324 units from 46: now after 3 h, the notice after 20 h, the end at 370.
+        assert [x for x, _ in points] == pytest.approx(
+            [46, 46 + 324 * 20 / 39, 46 + 324 * 20 / 39, 370], abs=0.1
+        )
+        assert points[0][1] == points[1][1] < points[2][1] == points[3][1]  # it stands, then it falls
+
     def test_depth_at_each_berth(self, hand):
         water = make_water(low="1.6", tide_range="1.2")
         make_berth(code="B3", water=water, bed_z=Decimal("-0.8"))
