@@ -378,9 +378,7 @@ def _water(facts, scenario, verdict, reader):
     if scenario is None:
         return
     at = levels_of(scenario)
-    if at.floats:
-        yield "Dock and boat move together."
-    told = [_depth(at, reader)]
+    told = [_aground(facts, scenario, verdict, reader) or _depth(at, reader)]
     if not at.floats and at.lowest is not None and at.dock_top is not None:
         down = at.dock_top - at.lowest - at.rail
         way = "below" if down >= 0 else "above"
@@ -391,6 +389,17 @@ def _water(facts, scenario, verdict, reader):
         draws = f"line {line} draws tight first"
         told.append(draws if left < 0.05 else f"least slack: line {line}, {reader.length(left, 'margin')}")
     yield f"At the lowest: {'; '.join(told)}."
+
+
+def _aground(facts, scenario, verdict, reader):
+    """When a boat that may take the ground lies on it next: a state, and no lack of water."""
+    if verdict is None or not scenario.boat.takes_ground:
+        return ""
+    for start, end in verdict.summary.aground:
+        if end is None or end > facts.printed:
+            since, until = (reader.time(t, today=facts.today, to=5) if t else "" for t in (start, end))
+            return f"she takes the ground {' until '.join(filter(None, (since, until)))}"
+    return ""
 
 
 def _depth(at, reader):
@@ -471,5 +480,5 @@ def _until(facts, verdict, reader):
         return f"holds until {reader.time(facts.holds_until, today=facts.today)}"
     if s.low is not None and s.high is not None:
         low, high = s.low - (s.surge_down or 0.0), s.high + (s.surge_up or 0.0)
-        return f"holds for levels from {reader.length(low, 'level')} to {reader.length(high, 'level')}"
+        return f"holds from {reader.length(low, 'level')} to {reader.length(high, 'level')}"
     return "until when it holds: not known"

@@ -226,6 +226,14 @@ def test_depth_and_rail_are_told_at_the_lowest_water():
     assert water == "At the lowest: rail 2.25 m below the dock edge; 0.70 m under her keel."  # down to 5 cm
 
 
+def test_a_boat_that_may_take_the_ground_is_told_when_and_not_that_water_lacks():
+    down = (tieups.NOON + timedelta(hours=9, minutes=8), tieups.NOON + timedelta(hours=15, minutes=53))
+    scenario = tieups.slip(boat=tieups.boat(takes_ground=True))
+    answer = tieups.answer(tieups.slip_lines(), aground=[down])
+    water = " ".join(compose(cards.facts(), scenario, answer, cards.READER).water)
+    assert "she takes the ground Fri 02:10 until Fri 08:55" in water and "too little" not in water
+
+
 def test_slack_is_told_for_now_and_for_the_lowest_water():
     lines = [tieups.line(1, "stern", "stern_port", "D2", "aft", "going ahead", slack_now=0.37)]
     answer = tieups.answer(lines).model_copy(
