@@ -56,7 +56,7 @@ def length_of(vessel, rules):
     return float(counts), rests_on
 
 
-def lying(stay, loa, piles, inside=0.0):
+def lying(stay, loa, piles, inside=0.0, rules=None):
     """Where she lies, unless a person said otherwise.
 
     End-on: on the centreline, her end 0.6 m from the dock. Side-to: one fender off the face and in the middle of
@@ -72,6 +72,8 @@ def lying(stay, loa, piles, inside=0.0):
         x of the piles of the face, where it is one of piles. [m]
     inside : float
         Width of the boats that lie between her and the dock. [m]
+    rules : mapping, optional
+        House rules, where they have been read already.
 
     Returns
     -------
@@ -83,7 +85,7 @@ def lying(stay, loa, piles, inside=0.0):
         x, y = OFF_THE_DOCK + loa / 2, 0.0
     else:
         x = _stern_past_a_pile(float(stay.berth.length) / 2, loa, heading, piles)
-        y = inside + float(stay.vessel.beam) / 2 + fender_of(stay.vessel)
+        y = inside + float(stay.vessel.beam) / 2 + fender_of(stay.vessel, rules)
     x = x if stay.lies_x is None else float(stay.lies_x)
     return x, y if stay.lies_y is None else float(stay.lies_y), heading
 
@@ -97,9 +99,11 @@ def heading_of(stay):
     return 180.0 if stay.side_to == "port" else 0.0
 
 
-def fender_of(vessel):
+def fender_of(vessel, rules=None):
     """Diameter of her fenders, else the house's. [m]"""
-    return float(house.value("fender_gap") if vessel.fender_diameter is None else vessel.fender_diameter)
+    if vessel.fender_diameter is not None:
+        return float(vessel.fender_diameter)
+    return float((rules or house.rules())["fender_gap"])
 
 
 def _stern_past_a_pile(middle, loa, heading, piles):
@@ -129,10 +133,10 @@ def half_outline(vessel, loa):
     return hull.outline(loa, float(vessel.beam), kind) if kind else None
 
 
-def outline_on_plan(stay, loa, inside=0.0):
+def outline_on_plan(stay, loa, inside=0.0, rules=None):
     """Her outline as she lies, on the plan. (n, 2) [m east, m north]"""
     beam = float(stay.vessel.beam)
-    x, y, heading = lying(stay, loa, piles_of(stay.berth), inside)
+    x, y, heading = lying(stay, loa, piles_of(stay.berth), inside, rules)
     half = half_outline(stay.vessel, loa) or hull.outline(loa, beam)
     mirrored = [(px, -py) for px, py in reversed(half) if py] if min(y for _, y in half) >= 0 else []
     boat = Boat(loa=loa, beam=beam, x=x, y=y, heading_deg=heading)

@@ -88,7 +88,7 @@ def read(stay, *, found=True):
     scenario = wanted.Scenario(
         version=1,
         berth=_berth(berth, frame, overhang_of(berth, loa, rules), _neighbours(stay, frame, rules)),
-        boat=_boat(stay, loa, lying(stay, loa, piles_of(berth))),
+        boat=_boat(stay, loa, lying(stay, loa, piles_of(berth), rules=rules)),
         rope=wanted.Rope(stock_mm=rules["stock_diameters"], longest=rules["longest_rope"]),
         lines=(_lines(stay) or None) if found else None,
         water=wanted.Water(**window.for_scenario()),
@@ -96,8 +96,8 @@ def read(stay, *, found=True):
         stay=_times(stay, always),
         house=_house(berth.kind, rules),
     )
-    # A surge that nobody set stays out of the Scenario, and the engine says so itself.
-    gaps = tuple(words for code, words in window.not_known.items() if code != "surge")
+    # A surge that nobody set the engine names itself; a level not read today leaves the limits as they are.
+    gaps = tuple(words for code, words in window.not_known.items() if code not in ("surge", "level"))
     return Survey(scenario, length_rests_on=rests_on, water_not_known=gaps)
 
 
@@ -310,8 +310,8 @@ def _neighbours(stay, frame, rules):
         if vessel.loa is None or vessel.beam is None:
             found.append(wanted.Neighbour(id=other.berth.code))  # she is there: how large is not known
             continue
-        inside[other.berth_id] = width + float(vessel.beam) + fender_of(vessel)
-        plan = outline_on_plan(other, length_of(vessel, rules)[0], width)
+        inside[other.berth_id] = width + float(vessel.beam) + fender_of(vessel, rules)
+        plan = outline_on_plan(other, length_of(vessel, rules)[0], width, rules)
         outline = [frame.of_plan(*point) for point in plan]
         if _beside(outline, stay.berth):
             spreaders = _number(vessel.spreader_height)
@@ -381,7 +381,6 @@ def _house(kind, rules):
         "H16": rules["H16"],
         "pile_top_margin": rules["pile_top_spare"],
         "lift_off_margin": rules["pile_top_spare"],
-        "wet_factor_nylon": rules["H13"]["wet_nylon"],
         "eye_cleat": cut["eye_cleat"],
         "cleat_turns": cut["cleat_turns_per_cleat_length"],
         "tail": cut["tail"],
