@@ -132,6 +132,8 @@ def judge(boat, berth, tide, rules, teller, *, fastenings=None):
     _water(fit, berth, tide, rules, teller)
     _fastenings(fit, fastenings)
     _gate(fit, tide, teller)
+    if berth.note:  # what the harbour has written of this berth: a fuel berth, the wash of a ferry
+        fit.say("note", "berth_note", berth.note.rstrip(". "))
     return fit
 
 

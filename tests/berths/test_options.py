@@ -166,6 +166,12 @@ def test_fastenings_nobody_vouches_for_are_counted():
     assert "no fastening is recorded" in words(one(make_berth(fitted=False)), "not_known")
 
 
+def test_what_the_harbour_has_written_of_a_berth_is_told_and_puts_it_after_the_others():
+    fuel, plain = make_berth(kind="floating", note="Fuel berth."), make_berth(kind="floating")
+    assert words(one(fuel), "note") == "Fuel berth"
+    assert [o.berth for o in options(BOAT, NOON, TWO_DAYS_ON, TELLER).fitting] == [plain, fuel]
+
+
 def test_a_wide_range_wants_somebody_by_her():
     assert "somebody must tend" in words(one(make_berth(kind="fixed", tide_range="3.2", bed_z=-4)), "fix")
     assert not words(one(make_berth(kind="floating", tide_range="3.2", bed_z=-4, guide_pile_top_z=9)), "fix")
