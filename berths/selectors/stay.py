@@ -1,0 +1,240 @@
+"""One stay: how she stands, her lines in words, the water she meets, what was assumed, and what has been done."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from berths.cards.facts import lies
+from berths.cards.words import bow_words, deck_words, dock_word, say_lines, side_words
+from berths.curve import moment
+from berths.drawing.scene import deck_places
+from berths.lying import length_of
+from berths.models import BerthFastening, Stay, TieUp
+from berths.models.tieup import Answer
+from berths.selectors.history import history
+from berths.selectors.standing import standings
+from berths.selectors.water import window_of
+from berths.tieup.scenario import Scenario
+from berths.tieup.verdict import Verdict
+from berths.window import Turn
+from marina.base import house
+from vessels.services.layout import said as estimates_of
+
+SNUG = 0.025  # m: less slack than this is none
+CALLED = {  # how the parts of what was entered are called on a page
+    "boat": "her",
+    "berth": "berth",
+    "water": "water",
+    "weather": "wind",
+    "rope": "rope",
+    "lines": "line",
+    "cases": "case",
+}
+
+
+def stay_page(user, stay, reader):
+    """Everything the page of a stay shows to this person."""
+    standing = standings([stay], user)[stay.pk]
+    tie_up = TieUp.objects.select_related("by").get(pk=standing.tie_up["id"]) if standing.tie_up else None
+    scenario, verdict, trouble = read(tie_up)
+    said = dict(
+        BerthFastening.objects.filter(berth=stay.berth_id).exclude(words="").values_list("code", "words")
+    )
+    dock = dock_word(scenario, reader, stay.berth.kind) if scenario else reader.word(stay.berth.kind)
+    side = lies(scenario) if scenario else stay.side_to or None
+    words = {"said": said, "kind": stay.berth.kind}
+    water = _water(stay)
+    level = water["water"].now
+    return {
+        "standing": standing,
+        "tie_up": tie_up,
+        "scenario": scenario,
+        "verdict": verdict,
+        "trouble": trouble,
+        "side_in_words": side_words(side, dock if "_" not in dock else "dock"),
+        "bow": bow_words(scenario)[0] if scenario else "",
+        "lines": lines_of(scenario, verdict, reader, words, level) if verdict else [],
+        "slack_level": None if scenario is None or scenario.berth.kind == "floating" else level,
+        "slack_at": water["water"].at,
+        "answer": answer_of(tie_up, standing, verdict),
+        **water,
+        "length_rests_on": length_of(stay.vessel, house.rules())[1] if stay.vessel.loa is not None else "",
+        "side_differs": bool(stay.side_told and side and stay.side_told not in (side, "either")),
+        "made_fast": list(stay.made_fast.select_related("by").prefetch_related("lines__line")[:5]),
+        "history": [] if user.is_holder else history(stay),
+        "estimates": estimates_of(stay.vessel),
+        "words": words,
+    }
+
+
+def _water(stay):
+    """The window of her stay, its highs and lows, and when it is lowest and highest."""
+    window = window_of(stay.berth.water, stay.arrive, None if stay.purpose == "permanent" else stay.depart)
+    part = None if window.basis == "LAT to HAT" else window.part
+    times, levels, highs = part.turns if part is not None else ([], [], [])
+    turns = [Turn(moment(t), float(z), bool(high)) for t, z, high in zip(times, levels, highs, strict=True)]
+    return {
+        "water": window,
+        "turns": turns,
+        "predicted": window.basis in ("predicted", "table"),
+        "lowest_at": None if part is None else moment(part.times[int(part.levels.argmin())]),
+        "highest_at": None if part is None else moment(part.times[int(part.levels.argmax())]),
+    }
+
+
+def read(tie_up):
+    """What was entered, what came out, and why there is nothing to show."""
+    if tie_up is None:
+        return None, None, "it has not been worked out"
+    try:
+        scenario = Scenario.model_validate(tie_up.scenario) if tie_up.scenario else None
+        verdict = Verdict.model_validate(tie_up.verdict) if tie_up.verdict else None
+    except ValueError:  # kept by an older version of the site
+        return None, None, "it was worked out in an older form that this site no longer reads"
+    return scenario, verdict, tie_up.trouble
+
+
+@dataclass(frozen=True)
+class Said:
+    """The answer in words; `kind` is holds, stop or not_known."""
+
+    kind: str
+    words: str
+
+
+def answer_of(tie_up, standing, verdict):
+    """Never more than 'holds in the stated cases', and that only while nothing speaks against it."""
+    if tie_up is None or verdict is None:
+        why = tie_up.trouble if tie_up else "it has not been worked out"
+        return Said("not_known", f"Tie-up not known yet: {why.removeprefix('tie-up not known yet: ')}.")
+    worst = next((m for m in standing.marks if m.kind == "stop"), None)
+    if tie_up.answer == Answer.DOES_NOT_HOLD:
+        why = worst.message if worst else verdict.summary.why
+        return Said("stop", f"Does not hold: {_clause(why.split(': ')[0])}.")
+    if tie_up.stale:
+        stale = next(m for m in standing.marks if m.code == "stale")
+        return Said("not_known", f"Not known. {_clause(stale.message)}.")
+    if tie_up.answer == Answer.NOT_KNOWN:
+        gap = next((m.message for m in standing.marks if m.kind == "not_known"), "ask the harbour office")
+        return Said("not_known", f"Not known: {_clause(gap)}.")
+    return Said("holds", "Holds in the stated cases.")
+
+
+def _clause(text):
+    return text.strip().rstrip(".") or "see below"
+
+
+# --- lines ---
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line: its words, its figures from the result, and where it works hardest."""
+
+    words: object
+    row: object
+    worst_at: str
+    slack: str
+    why: str
+
+    @property
+    def material(self):
+        return (self.row.material or "").replace("_", " ").replace("3strand", "three-strand")
+
+
+def lines_of(scenario, verdict, reader, words, level=None):
+    rows = {row.id: row for row in verdict.lines}
+    told = say_lines(scenario, verdict, reader, **words)
+    worst = {name: case_in_words(verdict, row.governing_case, reader) for name, row in rows.items()}
+    return [
+        Line(
+            words=line,
+            row=(row := rows[line.id]),
+            worst_at=worst[line.id],
+            slack=slack_in_words(row, scenario, verdict, level, reader),
+            why=in_words(row.why, scenario.boat),
+        )
+        for line in told
+    ]
+
+
+def slack_in_words(row, scenario, verdict, level, reader):
+    """What to leave at a level, not the one of the hour when it was worked out; nothing on a floating dock."""
+    slack = slack_at(verdict, row.id, level)
+    if slack is None or scenario.berth.kind == "floating":
+        return ""
+    if abs(slack) < SNUG:
+        return "none: snug"
+    if slack < 0:
+        return f"none: haul in {reader.length(-slack, 'working')}"
+    return reader.length(slack, "working")
+
+
+def slack_at(verdict, line, level):
+    """Slack of a line in calm at a level, between the levels that were worked out; None beyond them. [m]"""
+    known = sorted((at.level, row.slack_calm) for at in verdict.levels for row in at.lines if row.id == line)
+    if level is None or not known or not known[0][0] - SNUG <= level <= known[-1][0] + SNUG:
+        return None
+    return float(np.interp(level, *zip(*known, strict=True)))
+
+
+def in_words(text, boat):
+    """A reason as the engine gives it, with the boat's fittings called as they are on deck."""
+    text = text.replace(" -> ", " to ")
+    for name in sorted(deck_places(boat), key=len, reverse=True):
+        text = text.replace(name, deck_words(boat, name))
+    return f"{text[:1].upper()}{text[1:]}." if text else ""
+
+
+def case_in_words(verdict, case_id, reader):
+    """'at low water of 0.11 m, 30 kn from 240': a case by its name, with its level in the reader's units."""
+    if not case_id:
+        return ""
+    case = next((c for c in verdict.cases if c.id == case_id), None)
+    head, _, tail = case_id.partition(", ")
+    if case is not None and head.endswith(" m"):
+        which = head.split(" ")[0] if head[0].isalpha() else ""
+        head = " ".join(filter(None, (which, reader.length(case.level, "level"))))
+    return f"{head}, {tail}" if tail else head
+
+
+COUNTED = {
+    "ok": "settled",
+    "all_slack": "settled with every line slack",
+    "not_converged": "not solved",
+    "bistable": "with two answers",
+    "parted": "in which a line parts",
+}
+
+
+def cases_in_words(counts):
+    """'972: 970 settled, 2 not solved'; what was not solved is never left out."""
+    told = ", ".join(f"{n} {COUNTED.get(name, name)}" for name, n in counts.items())
+    return f"{sum(counts.values())}: {told}" if counts else "none"
+
+
+def assumed(verdict):
+    """What nobody gave: (what, value taken, why), in words rather than in names of fields."""
+    rows = []
+    for item in verdict.assumed if verdict else []:
+        part, _, rest = item.field.partition(".")
+        what = rest.replace("_", " ").replace(".", ", ") or part
+        called = CALLED.get(part.split("[")[0], part)
+        value = (
+            "" if item.value is None or isinstance(item.value, list) else f"{item.value} {item.unit}".strip()
+        )
+        rows.append((f"{called}: {what}" if rest else called, value.removesuffix(" 1"), item.why))
+    return rows
+
+
+def out_of_date_beside(stay, most=6):
+    """Other stays of this pier whose tie-up is out of date, for instance because she came."""
+    others = list(
+        Stay.objects.filter(berth__pier=stay.berth.pier_id, state__in=("booked", "fast"))
+        .exclude(pk=stay.pk)
+        .select_related("berth", "vessel")
+        .order_by("berth__walking_order", "arrive")
+    )
+    known = standings(others)
+    stale = [s for s in others if known[s.pk].tie_up and known[s.pk].tie_up["stale"]]
+    return stale[:most]

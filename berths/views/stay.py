@@ -1,0 +1,162 @@
+"""One stay: where she lies, how she is tied up and why, and what the harbourmaster may do about it."""
+
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import Http404
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from berths.cards.facts import reader_of
+from berths.drawing.describe import describe_elevation, describe_plan
+from berths.drawing.elevation import elevation
+from berths.drawing.plan import plan
+from berths.drawing.svg import to_svg
+from berths.forms import Reason
+from berths.selectors import visible
+from berths.selectors.stay import (
+    assumed,
+    case_in_words,
+    cases_in_words,
+    in_words,
+    out_of_date_beside,
+    stay_page,
+)
+from berths.services import placing, stays, tieups
+from marina.base.units import show_wind
+
+NOW = ("booked", "fast")
+
+
+@require_safe
+def stay(request, key):
+    """By number, or by the code that stands on the stay; one's own, or none (404)."""
+    found = _stay(request.user, key)
+    return _page(request, found)
+
+
+def _page(request, found, *, refusal=(), status=200):
+    reader = reader_of(request.user)
+    page = stay_page(request.user, found, reader)
+    office = request.user.is_harbourmaster
+    context = {
+        "stay": found,
+        "now_on": found.state in NOW,
+        "may_change": office and found.state in NOW,
+        "beside": out_of_date_beside(found) if office else [],
+        "refusal": refusal,
+        "reason": request.POST.get("reason", ""),
+        **page,
+        **_pictures(page, reader, alone=request.user.is_holder),
+        **_working(page, reader),
+    }
+    return render(request, "berths/stay.html", context, status=status)
+
+
+def _pictures(page, reader, *, alone):
+    """Plan and side view with the same in sentences; a holder's leave the neighbours out."""
+    scenario, verdict = page["scenario"], page["verdict"]
+    if scenario is None:
+        return {}
+    told = describe_plan(scenario, verdict, reader, neighbours=not alone, **page["words"])
+    drawn = plan(scenario, verdict, feet=reader.units == "ft", neighbours=not alone, sentences=told)
+    side = describe_elevation(scenario, reader)
+
+    def say(metres):
+        return reader.length(metres, "level")
+
+    seen = elevation(scenario, verdict, say=say, sentences=side)
+    return {"drawing": to_svg(drawn), "told": told, "side": to_svg(seen), "side_told": side}
+
+
+def _working(page, reader):
+    """What the numbers rest on, in words."""
+    verdict = page["verdict"]
+    if verdict is None:
+        return {}
+    summary, choice = verdict.summary, verdict.choice
+    orders = {line.id: line.order for line in verdict.lines}
+    return {
+        "assumed": assumed(verdict),
+        "worst_line": orders.get(summary.peak_line),
+        "worst_at": case_in_words(verdict, summary.peak_case, reader),
+        "moves_at": case_in_words(verdict, summary.excursion_case, reader),
+        "holds_to": show_wind(summary.holds_to),
+        "cases": cases_in_words(summary.counts),
+        "others": [in_words(o.difference, page["scenario"].boat) for o in choice.next] if choice else [],
+        "mend": [in_words(words, page["scenario"].boat) for words in choice.mend] if choice else [],
+        "lost": [(orders.get(row.line), row) for row in summary.one_line_lost],
+    }
+
+
+# --- deeds: the table of doors leaves them to the harbourmaster ---
+
+
+def _deed(request, pk, step):
+    """Do it and come back to the stay; a refusal is told there, with what was typed."""
+    found = _stay(request.user, str(pk))
+    try:
+        done, words = step(found)
+    except ValidationError as error:
+        return _page(request, found, refusal=error.messages, status=422)
+    messages.success(request, words)
+    return redirect("berths:stay", done.pk)
+
+
+@require_POST
+def turn(request, pk):
+    """The other side, or the other end, to the dock; worked out anew."""
+
+    def step(found):
+        done = placing.turn(stay=found, by=request.user)
+        way = done.get_end_in_display() or done.get_side_to_display()
+        return done, f"Now {way}. Her lines were worked out anew; her old card counts no more."
+
+    return _deed(request, pk, step)
+
+
+@require_POST
+def work_out(request, pk):
+    def step(found):
+        placing.work_out_again(stay=found, by=request.user)
+        return found, "Worked out again, from the records as they are now."
+
+    return _deed(request, pk, step)
+
+
+@require_POST
+def work_out_beside(request, pk):
+    """The boats of this pier whose tie-ups went out of date, for instance because she came."""
+
+    def step(found):
+        beside = out_of_date_beside(found)
+        for other in beside:
+            tieups.work_out(other, request.user)
+        codes = ", ".join(other.berth.code for other in beside) or "none was out of date"
+        return found, f"Worked out again: {codes}."
+
+    return _deed(request, pk, step)
+
+
+@require_POST
+def cancel(request, pk):
+    def step(found):
+        form = Reason(request.POST)
+        if not form.is_valid():
+            raise ValidationError(form.errors["reason"][0])
+        stays.cancel_stay(stay=found, by=request.user, reason=form.cleaned_data["reason"])
+        return found, f"Cancelled. {found.berth} is free again; destroy her cards."
+
+    return _deed(request, pk, step)
+
+
+def _stay(user, key):
+    """The stay of this number or code, if this person may see it."""
+    rows = visible.stays(user).select_related("berth__water__outer", "berth__pier", "vessel__owner")
+    if key.isdigit() and len(key) < 19:
+        return get_object_or_404(rows, pk=int(key))
+    try:
+        return get_object_or_404(rows, client_id=UUID(key))
+    except ValueError:
+        raise Http404 from None
