@@ -159,7 +159,7 @@ def say_lines(scenario, verdict, reader, *, marks=None, said=None, kind=None):
             source=deck_words(scenario.boat, line.boat_fitting),
             runs=_runs(line, scenario, reader, kind),
             to=shore_words(scenario, line.shore_fitting, reader, kind),
-            where=(said or {}).get(line.shore_fitting) or where_words(scenario, line.shore_fitting),
+            where=_where(scenario, line.shore_fitting, (said or {}).get(line.shore_fitting, "")),
             length=reader.length(_told_length(line), "working"),
             mark=(marks or {}).get(line.tag) or "",
             slack=_slack(line, scenario.berth.kind, reader),
@@ -169,6 +169,15 @@ def say_lines(scenario, verdict, reader, *, marks=None, said=None, kind=None):
         )
         for line in sorted(verdict.lines, key=lambda line: (line.order, line.id))
     ]
+
+
+def _where(scenario, fitting, said):
+    """The harbour's own words for a place, unless they only say its name again ('pile 9' of pile P9)."""
+    found = next((f for f in scenario.berth.fittings or [] if f.id == fitting), None)
+    kind = found.kind if found and found.kind else ""
+    says, name = "".join(said.lower().split()).removeprefix(kind), fitting.lower()
+    says_more = says and says not in (name, name.lstrip("abcdefghijklmnopqrstuvwxyz"))
+    return said if says_more else where_words(scenario, fitting)
 
 
 def _told_length(line):

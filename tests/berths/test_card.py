@@ -110,6 +110,12 @@ def test_where_a_fastening_is_as_seen_from_her():
     assert where_words(stern_in, "P2") == "beside her starboard side, amidships"
 
 
+def test_the_harbours_own_words_for_a_place_are_used_when_they_say_more_than_its_name():
+    told = {line.to: line.where for line in said(said={"P4": "pile 4", "D2": "the cleat by the ladder"})}
+    assert told["jetty cleat D2"] == "the cleat by the ladder"
+    assert told["pile P4"] == "off her starboard bow"
+
+
 @pytest.mark.parametrize(
     ("kind", "heading", "words"),
     [
