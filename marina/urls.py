@@ -14,6 +14,7 @@ urlpatterns = [
     path("me/password/", views.Password.as_view(), name="password"),
     path("about/", views.about, name="about"),
     path("offline/", views.offline, name="offline"),
+    path("sw.js", views.service_worker, name="service-worker"),
     path("health/", views.health, name="health"),
     path("admin/", admin.site.urls),
     path("", include("berths.urls")),

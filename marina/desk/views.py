@@ -64,6 +64,12 @@ def offline(request):
     return render(request, "desk/offline.html")
 
 
+@require_safe
+def service_worker(request):
+    """At the top of the site, for it may answer only for what lies below its own address."""
+    return render(request, "desk/sw.js", content_type="text/javascript")
+
+
 @never_cache
 @require_safe
 def health(request):

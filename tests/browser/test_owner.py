@@ -48,6 +48,23 @@ def test_owner_reads_what_to_do_and_sees_only_hers(cast, visit):
     assert "/sign-in/" in page.url
 
 
+def test_without_a_connection_the_page_says_what_to_go_by(cast, visit):
+    make_harbour(cast)
+    owner = visit()
+    owner.sign_in(cast.holder, PASSWORD)
+    owner.page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    owner.context.set_offline(True)
+    owner.page.goto("/water/")
+    words = owner.page.locator("main").inner_text()
+    assert "Go by the printed card" in words
+    assert "holder" not in owner.page.locator("body").inner_text(), "the kept page is nobody's"
+    assert owner.page.evaluate("getComputedStyle(document.body).marginTop") == "0px", "it has its style"
+    owner.context.set_offline(False)
+    owner.page.goto("/water/")
+    assert owner.page.get_by_role("heading", level=1).inner_text().startswith("Water")
+    owner.complaints.clear()  # the browser tells of the connection it lost
+
+
 def test_what_is_not_hers_is_not_there(cast, visit):
     make_harbour(cast)
     owner = visit()

@@ -15,3 +15,6 @@ document.addEventListener("htmx:responseError", (event) => {
     ? "This is not yours to do: nothing was changed. Ask the harbour office."
     : `The site could not do this (answer ${status}): nothing was changed. Load the page again and look.`);
 });
+
+// Browsers allow it on https and on this machine itself only; elsewhere the browser's own page says the same.
+if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js");
