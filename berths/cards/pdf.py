@@ -11,6 +11,7 @@ from pathlib import Path
 
 from django.template.loader import render_to_string
 
+from berths.cards import counting
 from berths.cards import layout as layouts
 from berths.cards.page import arrow
 from berths.drawing.svg import Svg
@@ -62,12 +63,12 @@ def markup(card, layout):
         {
             "card": card,
             "layout": layout,
-            "places": {name: f"{mm:.2f}mm" for name, mm in layouts.places(card, layout).items()},
-            "mark": "" if layouts.mark_beside_name(card) else layouts.one_line(card.facts.mark),
-            "mark_beside": layouts.mark_beside_name(card),
-            "notes": list(layouts.notes(card)),
+            "places": {name: f"{mm:.2f}mm" for name, mm in counting.places(card, layout).items()},
+            "mark": "" if counting.mark_beside_name(card) else layouts.one_line(card.facts.mark),
+            "mark_beside": counting.mark_beside_name(card),
+            "notes": list(counting.notes(card)),
             "rows": [_row(row, layout) for row in layout.rows],
-            "strip": layouts.strip_lines(card),
+            "strip": counting.strip_lines(card),
             "cautions": " ".join(layout.cautions),
             "pictures": {name: _image(svg) for name, svg in drawn.items() if svg},
         },
@@ -77,9 +78,9 @@ def markup(card, layout):
 def _row(row, layout):
     return {
         "line": row,
-        "words": layouts.row_words(row, layout),
-        "hint": layouts.row_hint(row, layout.tight),
-        "height": f"{layouts.row_height(row, layout):.2f}mm",
+        "words": counting.row_words(row, layout),
+        "hint": counting.row_hint(row, layout.tight),
+        "height": f"{counting.row_height(row, layout):.2f}mm",
     }
 
 
@@ -126,7 +127,7 @@ def _press():
 def _face(weight, name):
     data = base64.b64encode((HERE / "fonts" / name).read_bytes()).decode()
     return (
-        f"@font-face {{ font-family: {layouts.FACE}; font-weight: {weight}; "
+        f"@font-face {{ font-family: {counting.FACE}; font-weight: {weight}; "
         f"src: url(data:font/ttf;base64,{data}) }}\n"
     )
 

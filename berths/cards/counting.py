@@ -1,0 +1,204 @@
+"""How tall the pieces of a card stand on its paper, counted in lines of the printed face. All lengths in mm.
+
+What is counted here is what `card.css` and the template set; a test holds the two together.
+"""
+
+from dataclasses import dataclass
+
+from berths.drawing.measure import text_width, wrap
+
+# mm. The paper is A6 with a safe edge all round; the ruler has the left edge below the corner for a hole.
+WIDTH, HEIGHT, EDGE = 105.0, 148.0, 5.0
+RULER, CORNER, GAP = 14.0, 14.0, 2.0
+FULL, TALL = WIDTH - 2 * EDGE, HEIGHT - 2 * EDGE
+RIGHT = FULL - RULER - GAP
+PT = 25.4 / 72
+FACE = "Card"
+
+SMALL, SMALL_LINE = 8.5 * PT, 3.5  # the smallest type, and the height of its line
+CODE, CODE_LINE = 44 * PT, 12.4
+SIDE, SIDE_LINE = 12 * PT, 4.9
+NAME, NAME_LINE = 13 * PT, 5.2
+BAR, BAR_LINE = 11 * PT, 4.6
+FIRST, FIRST_LINE = 11 * PT, 4.5
+NUMBER, NUMBER_LINE = 13 * PT, 5.0
+FIGURE, FIGURE_LINE = 9.5, 12.4  # room of the big 1
+PAD = 1.0
+BLOCK = 1.1  # between blocks
+QR = 16.0
+SAFE = 0.985  # of a width: what the measured words are kept to, for no two programs round alike
+
+
+def height_of(card, layout):
+    """How tall the right column stands. [mm]"""
+    blocks = [
+        _head(card, layout),
+        _first(card),
+        _middle(card, layout),
+        _rows(card, layout),
+        0.0 if layout.warned_beside else _warnings(layout, RIGHT),
+        _foot(card, layout),
+    ]
+    return sum(blocks) + BLOCK * sum(1 for b in blocks[1:] if b)
+
+
+def _lines(words, width, size=SMALL, *, bold=False):
+    return len(wrap(words, width * SAFE, size, bold=bold))
+
+
+def head_room(card):
+    return RIGHT - text_width(card.facts.berth, bold=True) * CODE - 3.0
+
+
+def _head(card, layout):
+    room = RIGHT if layout.head_below else head_room(card)
+    sides = sum(
+        _lines(w, room - (7.0 if i else 0.0), SIDE, bold=True) for i, w in enumerate(side_lines(card))
+    )
+    side = max(sides * SIDE_LINE, 0 if layout.head_below else CODE_LINE)
+    height = CODE_LINE + side if layout.head_below else side
+    height += _lines(card.facts.boat, RIGHT, NAME, bold=True) * NAME_LINE
+    height += 0.0 if not card.facts.mark or mark_beside_name(card) else SMALL_LINE
+    if card.bar:
+        height += BLOCK + _lines(card.bar, RIGHT - 2 * PAD, BAR, bold=True) * BAR_LINE + PAD
+    return height
+
+
+def side_lines(card):
+    return [card.side or "side to: not known", card.bow or "BOW: not known"]
+
+
+def mark_beside_name(card):
+    """Whether her mark has room on the (last) line of her name."""
+    last = wrap(card.facts.boat, RIGHT * SAFE, NAME, bold=True)[-1]
+    used = text_width(last, bold=True) * NAME + 2.0 + text_width(card.facts.mark) * SMALL
+    return used <= RIGHT * SAFE
+
+
+def _first(card):
+    frame = 2 * (0.7 + PAD)
+    if card.first is None:
+        return _lines(card.no_lines, RIGHT - frame, FIRST) * FIRST_LINE + NUMBER_LINE + frame
+    # The length stands in the sentence in its own larger type: counted as if all were bold, with room for it.
+    words, number = first_words(card)
+    room = RIGHT - frame - FIGURE
+    stretched = words + " " + number + "  " * len(number.split())
+    return frame + max(_lines(stretched, room, FIRST, bold=True) * FIRST_LINE, FIGURE_LINE)
+
+
+def first_words(card):
+    line = card.first
+    words = f"From the {line.source}, runs {line.runs_comma} to {line.to}" + (
+        f": {line.stops}." if line.stops else "."
+    )
+    return words, f"{line.length} {line.hint}".strip()
+
+
+def right_height(card, layout):
+    """How tall the right column is at least, so that the foot stands at the bottom of the paper."""
+    return TALL - _foot(card, layout) - BLOCK
+
+
+def places(card, layout):
+    """Where what stands side by side begins, and how tall it is at least; the rest is the stylesheet's. [mm]"""
+    width, height = layout.picture
+    return {
+        "sides": RIGHT - head_room(card),
+        "notes": width + GAP,
+        "picture_height": height,
+        "row": layout.number_width + 1.5,
+        "right_height": right_height(card, layout) - 0.05,
+    }
+
+
+@dataclass(frozen=True)
+class Note:
+    """A paragraph; `dashed` where something is not known, so that a hand may write it in."""
+
+    words: str
+    dashed: bool = False
+
+
+def notes(card):
+    """What stands beside or below the picture: water, fenders, and what is not known."""
+    yield Note(" ".join(card.water))
+    yield Note(f"Fenders: {card.fenders}.") if card.fenders else Note("Fenders: not known", dashed=True)
+    if card.unknown:
+        yield Note(f"Not known: {', '.join(card.unknown)}", dashed=True)
+
+
+def _notes_height(card, width):
+    height = NUMBER_LINE * _lines(card.next_low, width, NUMBER, bold=True)
+    for note in notes(card):
+        lines = _lines(note.words, width - (2.6 if note.dashed else 0.0))
+        height += lines * SMALL_LINE + (1.8 if note.dashed else 0.4)
+    return height
+
+
+def _middle(card, layout):
+    width, height = layout.picture
+    if layout.beside:
+        room = RIGHT - width - GAP
+        return max(
+            height, _notes_height(card, room) + (_warnings(layout, room) if layout.warned_beside else 0.0)
+        )
+    return height + (0.8 if height else 0.0) + _notes_height(card, RIGHT)
+
+
+def _rows(card, layout):
+    height = sum(row_height(row, layout) for row in layout.rows)
+    return height + (_lines(layout.rest, RIGHT, bold=True) * SMALL_LINE if layout.rest else 0.0)
+
+
+def row_height(row, layout):
+    text = _lines(row_words(row, layout), _row_room(layout)) * SMALL_LINE + 0.7
+    below = SMALL_LINE if row_hint(row, layout.tight) and not layout.tight else 0.0
+    return max(text, NUMBER_LINE + below) + 0.4
+
+
+def _row_room(layout):
+    return RIGHT - 6.5 - layout.number_width - 1.5
+
+
+def row_words(row, layout):
+    """Where a line of the rows runs; tight, 'cleat' is left out where it would cost a second line."""
+    if not layout.tight:
+        return f"{row.row}; {row.stops}" if row.stops else row.row
+    short = row.row.replace(" cleat,", ",", 1)
+    fits = text_width(row.row) * SMALL <= _row_room(layout) * SAFE
+    return row.row if fits else short
+
+
+def row_hint(row, tight):
+    """Below the length its mark, else the slack to leave; tight, the mark alone, beside it."""
+    if not tight:
+        return row.hint
+    return row.mark.replace("one band", "1 band").replace("two bands", "2 bands")
+
+
+def _warnings(layout, width):
+    """Each warning as counted with its letter and word, which are bold."""
+    return sum(_lines(f"{lead} {words}", width, bold=True) * SMALL_LINE for lead, words in layout.warnings)
+
+
+def strip_lines(card):
+    """The bottom strip beside the square code: (label in bold, words, what stands in a box where there are none)."""
+    told = f"{card.ordinal}, invented data." if card.facts.invented else f"{card.ordinal}."
+    return [
+        ("Look again", card.look_again, "not set"),
+        ("Call", card.call, "not set"),
+        (told, card.age, ""),
+        ("", short_address(card), ""),
+    ]
+
+
+def short_address(card):
+    return card.facts.url.split("://", 1)[-1].rstrip("/")
+
+
+def _foot(card, layout):
+    """The strip and the cautions below it, both as wide as the card."""
+    height = 0.0
+    for label, words, missing in strip_lines(card):
+        height += _lines(f"{label} {words or missing}", FULL - QR - GAP, bold=bool(label)) * SMALL_LINE
+    return max(height, QR) + _lines(" ".join(layout.cautions), FULL) * SMALL_LINE
