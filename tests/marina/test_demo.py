@@ -512,7 +512,7 @@ def test_the_main_job_places_the_boat_on_the_radio(command, tmp_path):
     assert f"She gets {stay.berth.code}." in said
     kept = tieups.newest(stay)
     assert kept.answer == "holds" and "Her tie-up holds in the stated cases." in said
-    assert "Read back:" in said and "crossing, to jetty cleat D1.”" in said
+    assert "Read back:" in said and "to jetty cleat D1.”" in said and "crossing" in said.casefold()
     for line in kept.verdict["lines"]:
         assert f"{line['shore_fitting']}" in said
     cards = list((tmp_path / "cards").glob("*.pdf"))

@@ -112,7 +112,7 @@ class Command(BaseCommand):
         except (LookupError, ValidationError) as refusal:
             self.stdout.write(f"On the radio: {refusal}")
             return
-        tie_up = arrival.tie_up_of(stay, by)
+        tie_up = tieups.work_out_all([stay], by)[0]
         boat, length = stay.vessel, stay.vessel.length_that_counts(house.rules())
         self.stdout.write(
             f"\nOn the radio: {boat}, {float(length[0]):.2f} m ({length[1]}), beam {float(boat.beam):.2f} m, "
