@@ -1,23 +1,11 @@
-"""Small words and links of stays and flags that many pages share."""
+"""How flags read on the pages that show them."""
 
 from django import template
-from django.urls import NoReverseMatch, reverse
 
 from marina.base import clock
 from marina.base.templatetags.dock import when
 
 register = template.Library()
-
-
-@register.filter
-def page_for(stay, user):
-    """Where a press on a stay leads: staff to the stay, a holder to the berth."""
-    try:
-        if not user.is_holder:
-            return reverse("berths:stay", args=[stay.pk])
-    except NoReverseMatch:
-        pass  # no page of stays in this installation
-    return reverse("berths:berth", args=[stay.berth.code])
 
 
 @register.filter

@@ -138,6 +138,18 @@ def _text(answer):
     return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", answer.content.decode()))
 
 
+def test_the_hand_reads_the_same_day_but_does_not_place(noon, client):
+    stay = lying("Slow Biscuit", [flag("hangs_her")])
+    pages = {}
+    for user in (noon.harbourmaster, noon.hand):
+        client.force_login(user)
+        pages[user.role] = _text(client.get("/"))
+        assert f'href="/stays/{stay.pk}/"' in client.get("/").content.decode()
+    assert "A boat on the radio: place her" in pages["harbourmaster"]
+    assert "place her" not in pages["hand"]
+    assert "It is hangs_her." in pages["hand"]
+
+
 class TestComingAndGoing:
     def test_in_walking_order_not_by_alphabet_or_time(self, noon):
         first, second, third = make_pier(), make_pier(), make_pier()
