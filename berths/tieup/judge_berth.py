@@ -98,7 +98,8 @@ def _touching(work, touch, clearance, level, at):
     there += f" for a draft of {boat.draft:.2f} m"
     start, until = work.below(touch)
     if work.scenario.water.low < touch:
-        span = f" at {work.clock(start)}, aground till {work.clock(until)}" if start else ""
+        span = f" at {work.clock(start)}" if start else ""
+        span += f", aground till {work.clock(until)}" if until else ""
         return f"touches{span}: {there}"
     if work.low < touch:
         return f"may touch if the water is as low as the surge allowance says: {there}"

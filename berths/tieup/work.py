@@ -71,7 +71,10 @@ class Work:
     def _first(self, ask):
         curve = self.curve
         spans = ask(curve) if curve else []
-        return tuple(moment(t) for t in spans[0]) if spans else (None, None)
+        if not spans:
+            return None, None
+        start, until = spans[0]
+        return moment(start), moment(until) if until < curve.times[-1] else None  # the curve's end is no turn
 
     def first_low(self, level):
         """Lowest predicted level, and when, the first time the water is below this one; else of the stay."""
