@@ -190,8 +190,11 @@ class Audited(DatabaseRule):
     """Every insert, change and deletion of a row is written to the trail by the database itself.
 
     It sees what signals do not: `update()`, bulk work, raw SQL. `leave_out` names fields that do not belong
-    in a log (passwords, large files). After AddField on SQLite remove and add this rule again in the same
-    migration: the table is not made anew, and the old trigger does not know the new column.
+    in a log (passwords, large files).
+
+    In a migration that adds, removes or renames a field, remove this rule before and add it again after:
+    SQLite's trigger names the columns it knew. A migration of the trail itself is run on SQLite between
+    `PRAGMA legacy_alter_table = ON` and `OFF`, for all these triggers name that table.
     """
 
     kept = {"label": "", "leave_out": ()}
@@ -251,49 +254,63 @@ class Audited(DatabaseRule):
 
 
 PG_REFUSE = """CREATE OR REPLACE FUNCTION marina_refuse() RETURNS trigger LANGUAGE plpgsql AS $$
+DECLARE
+    before jsonb := to_jsonb(OLD);
+    after_ jsonb := CASE WHEN TG_OP = 'UPDATE' THEN to_jsonb(NEW) END;
 BEGIN
     IF coalesce(current_setting('marina.erasing', true), '') <> '' THEN
         RETURN CASE WHEN TG_OP = 'DELETE' THEN OLD ELSE NEW END;
     END IF;
-    RAISE EXCEPTION 'kept as written: %', TG_ARGV[0] USING ERRCODE = 'integrity_constraint_violation';
+    FOR i IN 1 .. TG_NARGS - 1 LOOP
+        IF TG_OP = 'UPDATE' AND after_ ? TG_ARGV[i] AND after_ -> TG_ARGV[i] = before -> TG_ARGV[i] THEN
+            CONTINUE;
+        END IF;
+        RAISE EXCEPTION 'kept as written: %', TG_ARGV[0] USING ERRCODE = 'integrity_constraint_violation';
+    END LOOP;
+    RETURN NEW;
 END $$"""
+PG_KEEP = (
+    "CREATE TRIGGER %(trigger)s BEFORE UPDATE OR DELETE ON %(table)s"
+    " FOR EACH ROW EXECUTE FUNCTION marina_refuse(%(arguments)s)"
+)
+SQLITE_KEEP = (
+    "CREATE TRIGGER %(trigger)s BEFORE %(event)s ON %(table)s WHEN NOT marina_erasing()%(changed)s"
+    " BEGIN SELECT RAISE(ABORT, 'kept as written: %(rule)s'); END"
+)
 
 
 class Unchanging(DatabaseRule):
-    """Rows are added and never changed or deleted; with `fields`, only those fields never change."""
+    """Rows are added and never changed or deleted; with `fields`, only those fields never change.
+
+    In a migration that adds, removes or renames a field, remove this rule before and add it again after.
+    """
 
     kept = {"fields": ()}
 
-    def _columns(self, model):
-        fields = [model._meta.get_field(name) for name in self.fields] or model._meta.local_fields
-        return [field.column for field in fields]
-
     def constraint_sql(self, model, editor):
-        differs = "IS DISTINCT FROM" if editor.connection.vendor == "postgresql" else "IS NOT"
-        columns = map(editor.quote_name, self._columns(model))
-        changed = " OR ".join(f"OLD.{column} {differs} NEW.{column}" for column in columns)
+        fields = [model._meta.get_field(name) for name in self.fields] or model._meta.local_fields
+        columns = [field.column for field in fields]
         if editor.connection.vendor == "postgresql":
             editor.deferred_sql.append(PG_REFUSE)
-            do = f"FOR EACH ROW {{}}EXECUTE FUNCTION marina_refuse('{self.name}')"
-            bodies = {"update": do.format(f"WHEN ({changed}) "), "delete": do.format("")}
-        else:
-            refuse = f"BEGIN SELECT RAISE(ABORT, 'kept as written: {self.name}'); END"
-            bodies = {
-                "update": f"WHEN ({changed}) AND NOT marina_erasing() {refuse}",
-                "delete": f"WHEN NOT marina_erasing() {refuse}",
-            }
-        for event, body in bodies.items():
+            arguments = ", ".join(f"'{word}'" for word in (self.name, *columns))
+            self._defer(
+                model, editor, PG_KEEP, trigger=self._trigger_name(editor, "keep"), arguments=arguments
+            )
+            return
+        changed = " OR ".join(f"OLD.{c} IS NOT NEW.{c}" for c in map(editor.quote_name, columns))
+        for event, condition in (("update", f" AND ({changed})"), ("delete", "")):
             self._defer(
                 model,
                 editor,
-                "CREATE TRIGGER %(trigger)s BEFORE %(event)s ON %(table)s %(body)s",
+                SQLITE_KEEP,
                 trigger=self._trigger_name(editor, event),
                 event=event.upper(),
-                body=body,
+                changed=condition,
+                rule=self.name,
             )
 
     def remove_sql(self, model, editor):
-        return self._drop_triggers(model, editor, "update", "delete")
+        return self._drop_triggers(model, editor, "keep")
 
     def validate(self, model, instance, exclude=None, using=DEFAULT_DB_ALIAS):
         """The pages offer no change; whoever tries another way meets the database."""

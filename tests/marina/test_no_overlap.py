@@ -4,13 +4,13 @@ from datetime import timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, connection, migrations, models, transaction
-from django.db.migrations.state import ProjectState
+from django.db import IntegrityError, migrations, models, transaction
 from django.db.models import F
 
 from berths.models import Stay
 from marina.base.constraints import NoOverlap
 from tests.cast import NOON, days, make_berth, make_stay, make_vessel
+from tests.marina.tables import Table, create
 
 # The stay that is there lasts from day 2 to day 6. Allen's relations of two intervals, and open ends.
 PAIRS = [
@@ -127,43 +127,6 @@ RULE = NoOverlap(
 )
 
 
-def create(constraints=(RULE,)):
-    return migrations.CreateModel(
-        "Slot",
-        [
-            ("id", models.BigAutoField(primary_key=True)),
-            ("place", models.IntegerField()),
-            ("starts", models.DateTimeField()),
-            ("ends", models.DateTimeField(null=True)),
-            ("gone", models.BooleanField(default=False)),
-        ],
-        {"constraints": list(constraints)},
-    )
-
-
-class Table:
-    """A trial table taken through migrations, as Django would."""
-
-    def __init__(self):
-        self.state, self.name = ProjectState(), "Slot"
-
-    def change(self, *operations):
-        for operation in operations:
-            after = self.state.clone()
-            operation.state_forwards("trial", after)
-            with connection.schema_editor(atomic=True) as editor:
-                operation.database_forwards("trial", editor, self.state, after)
-            self.state = after
-
-    @property
-    def rows(self):
-        return self.state.apps.get_model("trial", self.name).objects
-
-    def drop(self):
-        with connection.schema_editor() as editor:
-            editor.delete_model(self.state.apps.get_model("trial", self.name))
-
-
 @pytest.fixture
 def table(transactional_db):
     table = Table()
@@ -187,7 +150,7 @@ ALTERATIONS = {
 
 @pytest.mark.parametrize("operations", ALTERATIONS.values(), ids=ALTERATIONS)
 def test_the_rule_survives(table, operations):
-    table.change(create(), *operations)
+    table.change(create(RULE), *operations)
     table.rows.create(place=1, starts=NOON, ends=NOON + days(2))
     table.rows.create(place=1, starts=NOON, ends=NOON + days(2), gone=True)
     table.rows.create(place=2, starts=NOON, ends=NOON + days(2))
@@ -197,7 +160,7 @@ def test_the_rule_survives(table, operations):
 
 
 def test_the_rule_survives_a_new_name_of_the_model(table):
-    table.change(create(), migrations.RenameModel("Slot", "Place"))
+    table.change(create(RULE), migrations.RenameModel("Slot", "Place"))
     table.name = "Place"
     table.rows.create(place=1, starts=NOON, ends=None)
     assert "slot_rule" in refused(lambda: table.rows.create(place=1, starts=NOON + days(1), ends=None))
@@ -208,7 +171,7 @@ def test_a_column_the_rule_names_gets_a_new_name(table):
         name="slot_rule", group=("place",), start="starts", end="ends", condition=~models.Q(cancelled=True)
     )
     table.change(
-        create(),
+        create(RULE),
         migrations.RemoveConstraint("slot", "slot_rule"),
         migrations.RenameField("slot", "gone", "cancelled"),
         migrations.AddConstraint("slot", renamed),
@@ -219,13 +182,13 @@ def test_a_column_the_rule_names_gets_a_new_name(table):
 
 
 def test_a_rule_taken_away_is_gone(table):
-    table.change(create(), migrations.RemoveConstraint("slot", "slot_rule"))
+    table.change(create(RULE), migrations.RemoveConstraint("slot", "slot_rule"))
     for _ in range(2):
         table.rows.create(place=1, starts=NOON, ends=None)
 
 
 def test_a_rule_is_not_laid_over_rows_that_break_it(table):
-    table.change(create(constraints=()))
+    table.change(create())
     for _ in range(2):
         table.rows.create(place=1, starts=NOON, ends=None)
     with pytest.raises(IntegrityError):
@@ -241,7 +204,7 @@ def test_whole_days_are_ranges_of_dates(table):
         migrations.AddField("slot", "ends", models.DateField(null=True)),
         migrations.AddConstraint("slot", RULE),
     ]
-    table.change(create(), *dated)
+    table.change(create(RULE), *dated)
     today = NOON.date()
     table.rows.create(place=1, starts=today, ends=today + days(1))
     table.rows.create(place=1, starts=today + days(1), ends=None)
