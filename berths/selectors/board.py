@@ -38,7 +38,7 @@ def day(user):
     Returns
     -------
     dict
-        `needs` worst first; `looks` due or missed; `waters` with level and next turns; `arrivals` and
+        `needs` worst first; `looks` due or missed; `waters` with level, next turns and notices; `arrivals` and
         `departures` in walking order; `weak` spots of the docks; `lying`, the number of boats in the harbour.
     """
     now = clock.now()
@@ -52,12 +52,18 @@ def day(user):
     return {
         "needs": sorted(needs, key=lambda need: need.standing.order),
         "looks": looks_due(user, now),
-        "waters": [(span.water, span.level(now), span.turns()[:2]) for span in spans.values()],
+        "waters": [_water(span, now) for span in spans.values()],
         "arrivals": [s for s in stays if s.state == "booked" and s.arrive < tomorrow],
         "departures": [s for s in stays if s.state == "fast" and s.depart and s.depart < tomorrow],
         "weak": weak_spots(spans),
         "lying": sum(stay.state == "fast" for stay in stays),
     }
+
+
+def _water(span, now):
+    """Level now, the next two turns, and what was announced for the coming hours."""
+    notices = [notice for notice in span.notices if notice.starts < now + WATER_AHEAD]
+    return {"water": span.water, "level": span.level(now), "turns": span.turns()[:2], "notices": notices}
 
 
 def _today():

@@ -1,6 +1,7 @@
 """The day: worst first, nothing unknown left out, the same few queries however large the harbour is."""
 
 import re
+from decimal import Decimal
 
 import pytest
 
@@ -195,6 +196,18 @@ class TestWater:
         client.force_login(noon.hand)
         text = _text(client.get("/"))
         assert "Basin not known now No tide here. Limits 1.60 m to 2.80 m." in text
+
+    def test_what_was_announced_stands_on_the_day(self, noon, client):
+        water = make_water(name="Basin", low="1.6", tide_range="1.2")
+        for hours_ahead, reason in ((17, "Work on the sill"), (24 * 20, "Next month")):
+            starts = NOON + hours(hours_ahead)
+            Notice.objects.create(
+                water=water, low=Decimal("1.6"), high=Decimal("1.6"), starts=starts, reason=reason
+            )
+        client.force_login(noon.hand)
+        text = _text(client.get("/"))
+        assert "Notice: kept at 1.60 m from Fri 05:00. Work on the sill." in text
+        assert "Next month" not in text
 
 
 class TestWeakSpots:
