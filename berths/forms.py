@@ -12,6 +12,7 @@ from vessels.forms import LengthField
 from vessels.models import Vessel
 from vessels.models.vessel import HullClass
 
+NOT_NAMED = "Not named yet"
 MEASURES = ("loa", "beam", "draft")
 LEAVES_AT = time(12)  # a night ends at noon of the next day: common practice, no source
 LONGEST_NIGHTS = 366
@@ -106,7 +107,7 @@ class OnTheRadio(forms.Form):
 
     @property
     def details_told(self):
-        return any(self[name.html_name].value() for name in self.details)
+        return any(field.value() for field in self.details) or bool(self["measured"].value())
 
     @property
     def faults(self):
@@ -195,7 +196,16 @@ class OnTheRadio(forms.Form):
         given = self.cleaned_data
         if given.get("name"):
             return given["name"]
-        return f"Not named yet, called {timezone.localtime(clock.now()):%-d %b %H:%M}"
+        return f"{NOT_NAMED}, called {timezone.localtime(clock.now()):%-d %b %H:%M}"
+
+
+class Painted(forms.ModelForm):
+    """Her name as painted, and what to look for: told late, or read off her hull."""
+
+    class Meta:
+        model = Vessel
+        fields = ["name", "mark", "contact"]
+        labels = {"name": "Her name", "mark": "What to look for", "contact": "Telephone or call sign"}
 
 
 class Reason(forms.Form):

@@ -17,6 +17,7 @@ urlpatterns = [
     path("stays/<int:pk>/turn/", stay.turn, name="stay-turn"),
     path("stays/<int:pk>/work-out/", stay.work_out, name="stay-work-out"),
     path("stays/<int:pk>/work-out-beside/", stay.work_out_beside, name="stay-work-out-beside"),
+    path("stays/<int:pk>/name/", stay.name, name="stay-name"),
     path("stays/<int:pk>/cancel/", stay.cancel, name="stay-cancel"),
     path("stays/<int:pk>/card/", card.card, name="card"),
     path("stays/<int:pk>/card.pdf", card.card_pdf, name="card-pdf"),

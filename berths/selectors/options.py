@@ -93,7 +93,10 @@ class Option:
 
     @property
     def order(self):
-        """What fits and is free first; then fewest flags and not-knowns, easiest, least length left over."""
+        """What fits and is free first; then fewest flags and not-knowns, easiest, least length left over.
+
+        What cannot be given stands last, in walking order.
+        """
         state = {True: 0, None: 1, False: 2}[self.fit.fits] if self.can_be_given else 3
         return (
             state,
@@ -180,7 +183,7 @@ def options(boat, arrive, depart, teller, *, without=None):
         `depart` None: open.
     teller : Teller
     without : Stay, optional
-        A stay that is to be moved: she does not stand in her own way.
+        A stay that is to be moved: she does not stand in her own way, and her own berth is not offered.
 
     Returns
     -------
@@ -195,6 +198,8 @@ def options(boat, arrive, depart, teller, *, without=None):
     fastenings = _fastenings()
     rows = []
     for berth in berths:
+        if without is not None and berth.pk == without.berth_id:
+            continue
         tide, wind = tides[berth.water_id], winds.get(berth.water_id, winds.get(None))
         fit = fits.judge(boat, berth, tide, rules, teller, fastenings=fastenings.get(berth.pk))
         ease.tell(fit, boat, berth, tide, rules, teller, wind=wind)

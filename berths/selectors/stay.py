@@ -1,5 +1,6 @@
 """One stay: how she stands, her lines in words, the water she meets, what was assumed, and what has been done."""
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,15 +21,28 @@ from berths.window import Turn
 from marina.base import house
 from vessels.services.layout import said as estimates_of
 
+OF_THE_BERTH = ("too_long", "too_wide", "grounds_at_low", "cannot_take_ground", "pile_top_low")
+NOT_YET = "tie-up not known yet"
 SNUG = 0.025  # m: less slack than this is none
-CALLED = {  # how the parts of what was entered are called on a page
-    "boat": "her",
-    "berth": "berth",
-    "water": "water",
-    "weather": "wind",
-    "rope": "rope",
-    "lines": "line",
-    "cases": "case",
+CALLED = {"boat": "her", "rope": "rope", "weather": "wind", "lines": "line", "cases": "case"}
+FIELDS = {  # names of what was entered that do not say themselves
+    "gm": "stability (metacentric height)",
+    "frontal_area": "area seen from ahead",
+    "side_area": "area seen from abeam",
+    "cd_front": "drag from ahead",
+    "cd_side": "drag from abeam",
+    "rub_low": "lowest part of her side that touches",
+    "rub_high": "rail",
+    "diameter_mm": "diameter",
+    "wind_from_deg": "directions",
+    "wind_speeds": "gusts",
+    "bearing_deg": "bearing",
+    "bed_kind": "kind of bed",
+    "stock_mm": "sizes in stock",
+    "fender_stiffness": "push of the fenders",
+    "fender_give": "give of the fenders",
+    "z": "height",
+    "mbs": "breaking strength",
 }
 
 
@@ -62,6 +76,11 @@ def stay_page(user, stay, reader):
         "side_differs": bool(stay.side_told and side and stay.side_told not in (side, "either")),
         "made_fast": list(stay.made_fast.select_related("by").prefetch_related("lines__line")[:5]),
         "history": [] if user.is_holder else history(stay),
+        "under_keel": _under_keel(stay, verdict, water["water"]),
+        "can_work_out": not tie_up
+        or tie_up.stale
+        or tie_up.trouble.startswith(NOT_YET)
+        or not (trouble or verdict),
         "estimates": estimates_of(stay.vessel),
         "words": words,
     }
@@ -82,6 +101,14 @@ def _water(stay):
     }
 
 
+def _under_keel(stay, verdict, window):
+    """What is left under her at the lowest water with surge; None where one of the figures is not known. [m]"""
+    if verdict is not None:
+        return verdict.summary.depth_least
+    known = (window.lowest, stay.berth.bed_z, stay.vessel.draft)
+    return None if None in known else known[0] - float(known[1]) - float(known[2])
+
+
 def read(tie_up):
     """What was entered, what came out, and why there is nothing to show."""
     if tie_up is None:
@@ -96,21 +123,29 @@ def read(tie_up):
 
 @dataclass(frozen=True)
 class Said:
-    """The answer in words; `kind` is holds, stop or not_known."""
+    """The answer in words; `kind` is holds, stop or not_known. `elsewhere`: another berth is what mends it."""
 
     kind: str
     words: str
+    elsewhere: bool = False
 
 
 def answer_of(tie_up, standing, verdict):
     """Never more than 'holds in the stated cases', and that only while nothing speaks against it."""
-    if tie_up is None or verdict is None:
-        why = tie_up.trouble if tie_up else "it has not been worked out"
-        return Said("not_known", f"Tie-up not known yet: {why.removeprefix('tie-up not known yet: ')}.")
+    if tie_up is None:
+        return Said("not_known", "Tie-up not known yet: it has not been worked out.")
+    if verdict is None:
+        why = tie_up.trouble or "it was worked out in an older form that this site no longer reads"
+        started = why.startswith(NOT_YET)
+        return Said("not_known", f"{why[0].upper()}{why[1:]}." if started else f"Not known: {why}.")
     worst = next((m for m in standing.marks if m.kind == "stop"), None)
     if tie_up.answer == Answer.DOES_NOT_HOLD:
         why = worst.message if worst else verdict.summary.why
-        return Said("stop", f"Does not hold: {_clause(why.split(': ')[0])}.")
+        return Said(
+            "stop",
+            f"Does not hold: {_clause(why.split(': ')[0])}.",
+            worst is not None and worst.code in OF_THE_BERTH,
+        )
     if tie_up.stale:
         stale = next(m for m in standing.marks if m.code == "stale")
         return Said("not_known", f"Not known. {_clause(stale.message)}.")
@@ -217,13 +252,14 @@ def assumed(verdict):
     """What nobody gave: (what, value taken, why), in words rather than in names of fields."""
     rows = []
     for item in verdict.assumed if verdict else []:
-        part, _, rest = item.field.partition(".")
-        what = rest.replace("_", " ").replace(".", ", ") or part
-        called = CALLED.get(part.split("[")[0], part)
-        value = (
-            "" if item.value is None or isinstance(item.value, list) else f"{item.value} {item.unit}".strip()
-        )
-        rows.append((f"{called}: {what}" if rest else called, value.removesuffix(" 1"), item.why))
+        part, *rest = item.field.split(".")
+        what = ", ".join(FIELDS.get(name, re.sub(r"\[\d+\]", "", name).replace("_", " ")) for name in rest)
+        what = what.replace("windage, ", "").replace("underwater, ", "under water, ")
+        called = CALLED.get(part.split("[")[0], part.split("[")[0])
+        value = "" if item.value is None or isinstance(item.value, list) else item.value
+        value = f"{value:g}" if isinstance(value, float) else str(value).replace("_", " ")
+        unit = "" if item.unit in ("1", "") or not value else f" {item.unit}"
+        rows.append((f"{called} {what}".strip(), value + unit, item.why))
     return rows
 
 

@@ -88,7 +88,6 @@ def _page(request, form, reader, *, refusal=(), status=200):
         "refusal": refusal,
         "reason": form.data.get("reason", ""),
         "page": form.data.get("page") or uuid4(),
-        "doubt": house.value("doubt"),
         **(_listed(found, boat, reader) if found else {}),
     }
     template = "berths/place_options.html" if request.htmx else "berths/place.html"

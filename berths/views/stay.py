@@ -13,7 +13,7 @@ from berths.drawing.describe import describe_elevation, describe_plan
 from berths.drawing.elevation import elevation
 from berths.drawing.plan import plan
 from berths.drawing.svg import to_svg
-from berths.forms import Reason
+from berths.forms import NOT_NAMED, Painted, Reason
 from berths.selectors import visible
 from berths.selectors.stay import (
     assumed,
@@ -25,6 +25,7 @@ from berths.selectors.stay import (
 )
 from berths.services import placing, stays, tieups
 from marina.base.units import show_wind
+from marina.base.writing import in_one_go
 
 NOW = ("booked", "fast")
 
@@ -43,7 +44,10 @@ def _page(request, found, *, refusal=(), status=200):
     context = {
         "stay": found,
         "now_on": found.state in NOW,
+        "found": page["tie_up"] is not None and page["tie_up"].sort == "found",
         "may_change": office and found.state in NOW,
+        "painted": None if request.user.is_holder else Painted(instance=found.vessel),
+        "not_named": found.vessel.name.startswith(NOT_NAMED),
         "beside": out_of_date_beside(found) if office else [],
         "refusal": refusal,
         "reason": request.POST.get("reason", ""),
@@ -135,6 +139,20 @@ def work_out_beside(request, pk):
             tieups.work_out(other, request.user)
         codes = ", ".join(other.berth.code for other in beside) or "none was out of date"
         return found, f"Worked out again: {codes}."
+
+    return _deed(request, pk, step)
+
+
+@require_POST
+def name(request, pk):
+    """Her name, told late or read off her hull; a hand may enter it."""
+
+    def step(found):
+        form = Painted(request.POST, instance=found.vessel)
+        if not form.is_valid():
+            raise ValidationError([e for errors in form.errors.values() for e in errors])
+        vessel = in_one_go(form.save, by=request.user)
+        return found, f"She is {vessel.name}. A card printed before has the old name: print it again."
 
     return _deed(request, pk, step)
 

@@ -36,6 +36,7 @@ TABLE = {
     "berths:stay-turn": OFFICE,
     "berths:stay-work-out": OFFICE,
     "berths:stay-work-out-beside": OFFICE,
+    "berths:stay-name": STAFF,
     "berths:stay-cancel": OFFICE,
     "berths:card": SIGNED_IN,
     "berths:card-pdf": SIGNED_IN,
@@ -49,6 +50,7 @@ TABLE = {
 PAGES = [
     ("home", "The day", STAFF),
     ("home", "My boat", HOLDERS),
+    ("berths:place", "Place a boat", OFFICE),
     ("berths:berths", "Berths", STAFF),
     ("berths:plan", "Plan", STAFF),
     ("berths:water", "Water", SIGNED_IN),

@@ -232,9 +232,13 @@ def test_one_who_should_have_left_is_in_the_way_until_somebody_says_she_has():
 
 
 def test_a_boat_that_is_moved_is_not_in_her_own_way():
-    stay = make_stay()
+    """Outside of her in the raft, and by her own dock: both as if she were not there; her own berth is no offer."""
+    stay, quay = make_stay(), make_berth(kind="quay", raft_depth=2)
+    booked = make_stay(berth=quay, vessel=stay.vessel, arrive=NOON + days(5), depart=NOON + days(6))
     assert not one(stay.berth).free
-    assert one(stay.berth, without=stay).free
+    assert one(stay.berth, without=stay) is None
+    assert one(quay, without=stay, arrive=NOON + days(5), depart=NOON + days(6)).raft_place == 1
+    assert one(stay.berth, without=booked).free is False
 
 
 def test_a_berth_out_of_use_is_told_as_such():

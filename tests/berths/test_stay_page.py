@@ -227,6 +227,18 @@ def test_a_booking_is_taken_back_with_a_reason(office):
     assert "cancelled (engine trouble)" in words_of(office.get(answer.url))
 
 
+def test_a_name_told_late_is_entered_on_her_page_by_a_hand_too(client, cast):
+    stay = worked_out(vessel=make_vessel(name="Not named yet, called 14 Oct 13:00"))
+    client.force_login(cast.hand)
+    assert 'name="name"' in client.get(f"/stays/{stay.pk}/").content.decode()
+    refused = client.post(f"/stays/{stay.pk}/name/", {"name": "", "mark": "red hull"})
+    assert refused.status_code == 422
+    client.post(f"/stays/{stay.pk}/name/", {"name": "Paper Comet", "mark": "red hull"})
+    stay.vessel.refresh_from_db()
+    assert (stay.vessel.name, stay.vessel.mark) == ("Paper Comet", "red hull")
+    assert not stay.tie_ups.get().stale, "no line rests on her name"
+
+
 # --- who sees what ---
 
 
