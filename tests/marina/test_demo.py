@@ -15,6 +15,7 @@ import pytest
 from django.apps import apps
 from django.core.management import CommandError, call_command
 
+from berths.cards import pdf
 from berths.lying import Frame
 from berths.models import (
     Berth,
@@ -301,6 +302,19 @@ def test_each_boat_is_the_one_agreed(row):
     assert boat.rub_low == Decimal("0.3") and boat.freeboard_estimated
 
 
+def test_ten_boats_differ_from_what_was_declared():
+    """By more than 0.30 m; A5 and B6 differ by exactly that and stay silent."""
+    by = {
+        Stay.objects.get(vessel=boat).berth.code: boat.loa_measured - boat.loa_declared
+        for boat in Vessel.objects.exclude(loa_measured=None)
+    }
+    assert {code for code, d in by.items() if d > Decimal("0.3")} == {
+        *("A4", "A6", "A9", "B4", "B5", "B8", "B9", "C2", "C5", "C6")
+    }
+    assert by["A5"] == by["B6"] == Decimal("0.3")
+    assert Vessel.objects.filter(loa_measured=None).count() == 5  # the visitors
+
+
 @pytest.mark.parametrize("row", [r for r in ROWS if not r[4].startswith("own")], ids=lambda r: r[0])
 def test_each_set_has_its_tags_and_rope(row):
     first, last = map(int, row[4].split("-"))
@@ -522,6 +536,16 @@ def test_the_main_job_places_the_boat_on_the_radio(command, tmp_path):
     assert f"She has {stay.berth.code} already." in again
     assert Stay.objects.filter(vessel__name="Ninepenny Gale").count() == 1
     assert stay.tie_ups.count() == 1 and stay.cards.count() == 1
+
+
+def test_without_the_printer_the_rest_is_there(command, monkeypatch):
+    def refuse(**kwargs):
+        raise pdf.NoPrinter("Pango is missing: install libpango-1.0-0.")
+
+    monkeypatch.setattr("marina.desk.management.commands.demo.print_card", refuse)
+    said = command()
+    assert "No card as PDF: Pango is missing: install libpango-1.0-0." in said
+    assert "Read back:" in said and "The site: http://127.0.0.1:" in said
 
 
 def test_the_other_day_needs_to_be_asked_for(command):
