@@ -32,11 +32,13 @@ def harbour_plan(berths, hulls, faces, fastenings):
     hulls = [(name, tuple(map(tuple, outline))) for name, outline in hulls]
     edges = [((float(f.east1), float(f.north1)), (float(f.east2), float(f.north2))) for f in faces]
     ends = [_on_plan(berth, x, 0.0) for berth in berths for x in (0.0, float(berth.length))]
-    box = _around([*ends, *(p for edge in edges for p in edge), *(p for _, hull in hulls for p in hull)])
+    piles = [_pile(f) for f in fastenings if f.kind == "pile"]
+    edged, shaped = (p for edge in edges for p in edge), (p for _, hull in hulls for p in hull)
+    box = _around([*ends, *edged, *shaped, *((pile.u, pile.v) for pile in piles)])
     per_metre = WIDTH / (box[2] - box[0])
     text = TEXT / per_metre
     shapes = [Polyline(edge, "edge", "face") for edge in edges]
-    shapes += [_pile(f) for f in fastenings if f.kind == "pile"]
+    shapes += piles
     shapes += [Polygon(outline, "hull", f"boat {name}") for name, outline in hulls]
     shapes += [Text(*_middle(b), b.code, text, "text-bold", "middle", f"berth {b.code}") for b in berths]
     shapes += _scale_and_north(box, text)
