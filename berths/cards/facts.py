@@ -17,6 +17,7 @@ from berths.tieup.verdict import Verdict
 from marina.base import clock, house
 from vessels.models import Line
 
+NEW_FOR = timedelta(hours=13)  # a tide and a bit: after that she has seen a low here
 AHEAD = timedelta(hours=60)  # two turns of the slowest tide
 FALL = 0.10  # m: less is no falling water
 SAME_LENGTH = 0.15  # m: a mark this near to the length that is asked for is the mark to use
@@ -71,8 +72,8 @@ def card_of(stay, *, reader, address, number, now=None):
         trouble=trouble,
         stale=tie_up.stale_why if tie_up and tie_up.stale else "",
         flags=tuple(m for m in mark.marks if m.code != "stale"),
-        **_water(stay.berth.water, now),
-        look_again=_look_again(stay, now),
+        **(water := _water(stay.berth.water, now)),
+        look_again=_look_again(stay, now, water["turns"]),
         channel=rules["channel"],
         telephone=rules["telephone"],
         worked_out=tie_up.made_at if tie_up else None,
@@ -133,9 +134,15 @@ def _falls(span, now):
     return (Turn(moment(span.curve.times[lowest]), level, False),) if level < here - FALL else ()
 
 
-def _look_again(stay, now):
+def _look_again(stay, now, turns):
+    """The next re-check that is set; else, at a dock that does not rise with her, her first low water there."""
     due = stay.rechecks.filter(done_at=None, due__gt=now - timedelta(hours=6)).order_by("due").first()
-    return (due.due, due.words or due.get_why_display()) if due else None
+    if due:
+        return due.due, due.words or due.get_why_display()
+    if stay.berth.kind == "floating" or stay.arrive < now - NEW_FOR:
+        return None
+    low = next((turn for turn in turns if not turn.high and turn.time >= max(now, stay.arrive)), None)
+    return (low.time, "her first low water here") if low else None
 
 
 def _stream(scenario):

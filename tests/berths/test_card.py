@@ -16,7 +16,7 @@ from pypdf import PdfReader
 from berths.cards import layout as layouts
 from berths.cards import pdf
 from berths.cards.card import CAUTIONS, ONE_CAUTION, compose
-from berths.cards.facts import card_of, lies, reader_of
+from berths.cards.facts import Turn, _look_again, card_of, lies, reader_of
 from berths.cards.words import Reader, bow_words, deck_words, say_lines, where_words
 from berths.models import Card, Recheck
 from berths.services.cards import print_card
@@ -578,3 +578,14 @@ def test_a_card_of_facts_can_be_changed_one_at_a_time():
 def test_a_scenario_as_stored_draws_the_same(stay):
     again = wanted.Scenario.model_validate(tieups.slip().model_dump(mode="json"))
     assert again == tieups.slip()
+
+
+def test_a_boat_new_at_a_dock_that_stays_where_it_is_is_looked_at_again_at_her_first_low(stay):
+    """After the first low water at a new berth: common practice, no source (R-CP-20)."""
+    low = Turn(stay.arrive + timedelta(hours=11), 0.4, False)
+    turns = (Turn(stay.arrive + timedelta(hours=5), 2.3, True), low)
+    stay.berth.kind = "fixed"
+    assert _look_again(stay, stay.arrive, turns) == (low.time, "her first low water here")
+    assert _look_again(stay, stay.arrive + timedelta(days=3), turns) is None
+    stay.berth.kind = "floating"
+    assert _look_again(stay, stay.arrive, turns) is None
