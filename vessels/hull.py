@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from vessels import rope
 from vessels.coefficients import read_coefficients
 
 SEA_WATER = 1025.0  # kg/m3
@@ -123,19 +124,32 @@ def fittings(loa, beam):
     ]
 
 
-def fitting_strength():
-    """What a deck cleat nobody has looked at is taken to bear, and the test that figure is from.
+def fitting_strength(loa):
+    """What a deck cleat nobody has looked at is taken to bear on a boat of this length, and what that rests on.
+
+    The cleat is taken as long as the boat's usual line asks for, and its strength to grow with the square of its
+    length, from the weakest make in its weakest direction of a published test.
+
+    Parameters
+    ----------
+    loa : float
+        Length over everything, above 0. [m]
 
     Returns
     -------
     (float, str)
-        [N], source.
+        [N], to the hundred; source.
 
-    >>> fitting_strength()[0]
-    5300
+    Examples
+    --------
+    An 11 m boat wants 14 mm rope and 224 mm cleats:
+
+    >>> fitting_strength(11.0)[0]
+    11400.0
     """
-    row = read_coefficients(_DATA)["fitting_strength"]
-    return row.value, row.source
+    tested = read_coefficients(_DATA)["fitting_strength"]
+    size = rope.cleat_length_for(rope.house_diameter(loa).mm) / _take("fitting_tested")
+    return round(tested.value * size**2, -2), tested.source
 
 
 def outline(loa, beam, hull_class=None):

@@ -66,12 +66,12 @@ def lay_out_again(vessel, *, loa):
 
 def _fit_out(vessel, loa, beam, rows):
     """Six cleats where most boats have them; one that is there already is moved, for lines may refer to it."""
-    strength, source = hull.fitting_strength()
+    strength, source = hull.fitting_strength(loa)
     for place in hull.fittings(loa, beam):
         row = rows.get(place["id"]) or DeckFitting(vessel=vessel, code=place["id"])
         row.x, row.y, row.z = (_metres(place[axis]) for axis in "xyz")
         row.z_estimated = True
-        if row.strength is None:
+        if row.strength is None or row.strength_basis.startswith("estimate"):
             row.strength, row.strength_basis = strength, f"estimate: {source}"[:120]
         row.full_clean()
         row.save()
