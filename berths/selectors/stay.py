@@ -13,7 +13,7 @@ from berths.lying import length_of
 from berths.models import BerthFastening, Stay, TieUp
 from berths.models.tieup import Answer
 from berths.selectors.history import history
-from berths.selectors.standing import standings
+from berths.selectors.standing import Standing, standings
 from berths.selectors.water import window_of
 from berths.tieup.scenario import Scenario
 from berths.tieup.verdict import Verdict
@@ -61,6 +61,7 @@ def stay_page(user, stay, reader):
     level = water["water"].now
     return {
         "standing": standing,
+        "rest": Standing([m for m in standing.marks if m is not standing.worst], standing.tie_up),
         "tie_up": tie_up,
         "scenario": scenario,
         "verdict": verdict,
@@ -257,10 +258,14 @@ def assumed(verdict):
         what = what.replace("windage, ", "").replace("underwater, ", "under water, ")
         called = CALLED.get(part.split("[")[0], part.split("[")[0])
         value = "" if item.value is None or isinstance(item.value, list) else item.value
-        value = f"{value:g}" if isinstance(value, float) else str(value).replace("_", " ")
+        value = (
+            f"{value:g}"
+            if isinstance(value, float)
+            else str(value).replace("_", " ").replace("3strand", "three-strand")
+        )
         unit = "" if item.unit in ("1", "") or not value else f" {item.unit}"
-        rows.append((f"{called} {what}".strip(), value + unit, item.why))
-    return rows
+        rows.append((f"{called} {what}".strip(), value + unit, item.why.replace("3strand", "three-strand")))
+    return list(dict.fromkeys(rows))
 
 
 def out_of_date_beside(stay, most=6):

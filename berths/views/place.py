@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods
 from django_htmx.http import replace_url
 
 from berths.cards.facts import reader_of
-from berths.forms import SIDES, OnTheRadio
+from berths.forms import NOT_NAMED, SIDES, OnTheRadio
 from berths.selectors import visible
 from berths.selectors.options import Teller, asked_for, options
 from berths.services import placing
@@ -66,7 +66,7 @@ def move(request, pk):
         "side": side,
         "refusal": refusal,
         "reason": told.get("reason", ""),
-        **(_listed(found, boat, reader) if found else {}),
+        **(_listed(found, boat, reader, told.get("berth", "")) if found else {}),
     }
     return render(request, "berths/place_move.html", context, status=422 if refusal else 200)
 
@@ -88,7 +88,7 @@ def _page(request, form, reader, *, refusal=(), status=200):
         "refusal": refusal,
         "reason": form.data.get("reason", ""),
         "page": form.data.get("page") or uuid4(),
-        **(_listed(found, boat, reader) if found else {}),
+        **(_listed(found, boat, reader, form.data.get("berth", "")) if found else {}),
     }
     template = "berths/place_options.html" if request.htmx else "berths/place.html"
     return render(request, template, context, status=status)
@@ -99,8 +99,8 @@ def _options_for(boat, arrive, depart, reader, side, without=None):
     return options(asked_for(boat, house.rules(), side), arrive, depart, teller, without=without)
 
 
-def _listed(found, boat, reader):
-    """What the list of berths shows; the first few with a drawing."""
+def _listed(found, boat, reader, asked_code=""):
+    """What the list of berths shows; the first few with a drawing. `asked_code`: the berth that was refused."""
     rules = house.rules()
     first = found.fitting[:DRAWN]
     prefetch_related_objects([option.berth for option in first], *SURVEYED)
@@ -109,6 +109,7 @@ def _listed(found, boat, reader):
     counts, rests_on = boat.length_that_counts(rules)
     return {
         "found": found,
+        "unfit_asked": any(o.berth.code == asked_code for o in found.unfit),
         "first": first,
         "more": found.fitting[DRAWN:],
         "boat": boat,
@@ -165,7 +166,8 @@ def _give(request, form, reader):
         )
     except ValidationError as error:
         return _page(request, form, reader, refusal=_refused(error, told["berth"]), status=422)
-    messages.success(request, f"{stay.vessel.name} has {stay.berth}. Read the sentence below back to her.")
+    called = "She" if stay.vessel.name.startswith(NOT_NAMED) else stay.vessel.name
+    messages.success(request, f"{called} has {stay.berth}. Read the sentence below back to her.")
     return redirect("berths:stay", stay.pk)
 
 

@@ -46,7 +46,7 @@ def _page(request, found, *, refusal=(), status=200):
         "now_on": found.state in NOW,
         "found": page["tie_up"] is not None and page["tie_up"].sort == "found",
         "may_change": office and found.state in NOW,
-        "painted": None if request.user.is_holder else Painted(instance=found.vessel),
+        "painted": None if request.user.is_holder else Painted(instance=found.vessel, label_suffix=""),
         "not_named": found.vessel.name.startswith(NOT_NAMED),
         "beside": out_of_date_beside(found) if office else [],
         "refusal": refusal,
