@@ -9,7 +9,7 @@ from berths.lying import length_of
 from berths.models import FlagAccepted, Stay
 from berths.models.stay import EndIn, SideTo, StayState
 from berths.services.stays import book_stay, move_stay
-from berths.services.tieups import work_out
+from berths.services.tieups import renewing, work_out
 from marina.base import clock, house
 from marina.base.writing import in_one_go
 from vessels.services.layout import lay_out
@@ -60,13 +60,14 @@ def place(*, boat, option, arrive, depart, by, reason="", client_id=None):
             **_lies(option),
         )
 
-    try:
-        stay = in_one_go(write, by=by)
-    except ValidationError:
-        if known := client_id and Stay.objects.filter(client_id=client_id).first():
-            return known
-        raise
-    _work_out(stay, option, reason, by)
+    with renewing(by):
+        try:
+            stay = in_one_go(write, by=by)
+        except ValidationError:
+            if known := client_id and Stay.objects.filter(client_id=client_id).first():
+                return known
+            raise
+        _work_out(stay, option, reason, by)
     return stay
 
 
@@ -77,8 +78,9 @@ def move(*, stay, option, by, reason=""):
     changes = {"heading_deg": None, "lies_x": None, "lies_y": None, **_lies(option)}
     if note := _note(option, reason, by):
         changes["note"] = note
-    moved = move_stay(stay=stay, by=by, reason=why, berth=option.berth, **changes)
-    _work_out(moved, option, reason, by)
+    with renewing(by):
+        moved = move_stay(stay=stay, by=by, reason=why, berth=option.berth, **changes)
+        _work_out(moved, option, reason, by)
     return moved
 
 

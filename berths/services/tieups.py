@@ -7,12 +7,14 @@ row says 'not known' and why: a boat is never shown as held because something we
 import hashlib
 import json
 import logging
+from contextlib import contextmanager
 
 from django.db.models import Case, Value, When
 from pydantic import ValidationError as BadInput
 
 from berths import survey
-from berths.models import MadeFast, TieUp
+from berths.models import MadeFast, Stay, TieUp
+from berths.models.stay import StayState
 from berths.models.tieup import Sort
 from berths.tieup import flags as flagging
 from berths.tieup import tie_up
@@ -22,9 +24,10 @@ from marina.base.writing import in_one_go
 
 log = logging.getLogger(__name__)
 NOT_YET = "tie-up not known yet"
+MOST_RENEWED = 8
 
 
-def work_out(stay, by=None, *, found=True):
+def work_out(stay, by=None, *, found=True, stands=True):
     """Work out the tie-up of a stay and keep it.
 
     Parameters
@@ -34,13 +37,15 @@ def work_out(stay, by=None, *, found=True):
         Who asked for it.
     found : bool
         Judge the lines she was last made fast with, where there are any; False recommends a set.
+    stands : bool
+        Look for the water and wind the set stands, too; this takes longer than the rest.
 
     Returns
     -------
     TieUp
         A new one; or the newest one, where the very same question has been answered by the same engine.
     """
-    values = _worked_out(stay, found)
+    values = _worked_out(stay, found, stands)
     last = _of_sort(stay, values["sort"]).first()
     if last and not last.stale and _same(last, values):
         return last
@@ -49,10 +54,32 @@ def work_out(stay, by=None, *, found=True):
 
 def work_out_all(stays, by=None):
     """The newest tie-up of each stay, in order; worked out where there is none, or an old or failed one."""
-    return [fresh if (fresh := newest(stay)) and _stands(fresh) else work_out(stay, by) for stay in stays]
+    return [
+        fresh if (fresh := newest(stay)) and _counts(fresh) else work_out(stay, by, stands=False)
+        for stay in stays
+    ]
 
 
-def _stands(kept):
+@contextmanager
+def renewing(by):
+    """Work out again what goes out of date in the block: the boats beside one that comes or goes.
+
+    A deed that changes what lies beside a few boats would else leave the day full of 'not known'. More than
+    `MOST_RENEWED` are left as out of date; then it was no such deed.
+    """
+    before = set(_out_of_date())
+    yield
+    gone = Stay.objects.filter(pk__in=set(_out_of_date()) - before).order_by("berth__walking_order")
+    if len(gone) <= MOST_RENEWED:
+        work_out_all(gone, by)
+
+
+def _out_of_date():
+    live = TieUp.objects.filter(stale=True, stay__state__in=(StayState.BOOKED, StayState.FAST))
+    return live.values_list("stay", flat=True)
+
+
+def _counts(kept):
     return not kept.stale and not kept.trouble.startswith(NOT_YET)
 
 
@@ -74,13 +101,13 @@ def _same(last, values):
     )  # fmt: skip
 
 
-def _worked_out(stay, found):
+def _worked_out(stay, found, stands):
     """The columns of the TieUp, whatever happens."""
     try:
         surveyed = survey.read(stay, found=found)
         if surveyed.scenario is None:
             return _trouble(stay, found, surveyed.reason)
-        verdict = _with_water(tie_up(surveyed.scenario), surveyed.water_not_known)
+        verdict = _with_water(tie_up(surveyed.scenario, stands=stands), surveyed.water_not_known)
         return _kept(surveyed.scenario, verdict)
     except BadInput as error:
         places = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors())

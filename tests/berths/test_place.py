@@ -370,7 +370,7 @@ def test_nothing_is_locked_while_it_is_worked_out(office, monkeypatch, transacti
 
     seen = []
     real = tieups.tie_up
-    monkeypatch.setattr(tieups, "tie_up", lambda s: (seen.append(connection.in_atomic_block), real(s))[1])
+    monkeypatch.setattr(tieups, "tie_up", lambda s, **k: (seen.append(connection.in_atomic_block), real(s, **k))[1])
     give(office, dock())
     assert seen == [False]
 
@@ -435,3 +435,15 @@ def test_a_raft_place_is_given_with_its_place(office):
     stay = Stay.objects.exclude(vessel__name="Blue Ledger").get()
     assert stay.raft_place == 1
     assert "boats in a raft" in stay.tie_ups.get().trouble
+
+
+def test_the_boat_beside_is_worked_out_again_when_a_boat_comes_to_lie_next_to_her(office, cast):
+    """Else every boat given a berth would leave its neighbours 'not known' on the day."""
+    here = dock()
+    beside = dock(pier=here.pier, water=here.water, east=here.east + 13)
+    give(office, here)
+    first = Stay.objects.get()
+    before = tieups.newest(first)
+    give(office, beside, loa="9.8")
+    after = tieups.newest(first)
+    assert TieUp.objects.get(pk=before.pk).stale and after.pk != before.pk and not after.stale

@@ -498,7 +498,7 @@ def engine(monkeypatch):
     """`engine(answer)` makes the engine answer so; an exception is raised instead."""
 
     def answers(given):
-        def tie_up(scenario):
+        def tie_up(scenario, stands=True):
             if isinstance(given, Exception):
                 raise given
             return given
@@ -596,7 +596,7 @@ def test_no_lock_is_held_while_the_engine_works(monkeypatch):
     depth = len(connection.savepoint_ids)
     seen = []
 
-    def tie_up(scenario):
+    def tie_up(scenario, stands=True):
         seen.append(len(connection.savepoint_ids))
         return verdict()
 
