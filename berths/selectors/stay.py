@@ -1,20 +1,17 @@
 """One stay: how she stands, her lines in words, the water she meets, what was assumed, and what has been done."""
 
-import re
 from dataclasses import dataclass
 
-import numpy as np
-
 from berths.cards.facts import lies
-from berths.cards.words import bow_words, deck_words, dock_word, say_lines, side_words
+from berths.cards.words import bow_words, dock_word, say_lines, side_words
 from berths.curve import moment
-from berths.drawing.scene import deck_places
 from berths.lying import length_of
 from berths.models import BerthFastening, Stay, TieUp
 from berths.models.tieup import Answer
 from berths.selectors.history import history
 from berths.selectors.standing import Standing, standings
 from berths.selectors.water import window_of
+from berths.telling import case_in_words, in_words, slack_in_words
 from berths.tieup.scenario import Scenario
 from berths.tieup.verdict import Verdict
 from berths.window import Turn
@@ -23,27 +20,6 @@ from vessels.services.layout import said as estimates_of
 
 OF_THE_BERTH = ("too_long", "too_wide", "grounds_at_low", "cannot_take_ground", "pile_top_low")
 NOT_YET = "tie-up not known yet"
-SNUG = 0.025  # m: less slack than this is none
-CALLED = {"boat": "her", "rope": "rope", "weather": "wind", "lines": "line", "cases": "case"}
-FIELDS = {  # names of what was entered that do not say themselves
-    "gm": "stability (metacentric height)",
-    "frontal_area": "area seen from ahead",
-    "side_area": "area seen from abeam",
-    "cd_front": "drag from ahead",
-    "cd_side": "drag from abeam",
-    "rub_low": "lowest part of her side that touches",
-    "rub_high": "rail",
-    "diameter_mm": "diameter",
-    "wind_from_deg": "directions",
-    "wind_speeds": "gusts",
-    "bearing_deg": "bearing",
-    "bed_kind": "kind of bed",
-    "stock_mm": "sizes in stock",
-    "fender_stiffness": "push of the fenders",
-    "fender_give": "give of the fenders",
-    "z": "height",
-    "mbs": "breaking strength",
-}
 
 
 def stay_page(user, stay, reader):
@@ -192,80 +168,6 @@ def lines_of(scenario, verdict, reader, words, level=None):
         )
         for line in told
     ]
-
-
-def slack_in_words(row, scenario, verdict, level, reader):
-    """What to leave at a level, not the one of the hour when it was worked out; nothing on a floating dock."""
-    slack = slack_at(verdict, row.id, level)
-    if slack is None or scenario.berth.kind == "floating":
-        return ""
-    if abs(slack) < SNUG:
-        return "none: snug"
-    if slack < 0:
-        return f"none: haul in {reader.length(-slack, 'working')}"
-    return reader.length(slack, "working")
-
-
-def slack_at(verdict, line, level):
-    """Slack of a line in calm at a level, between the levels that were worked out; None beyond them. [m]"""
-    known = sorted((at.level, row.slack_calm) for at in verdict.levels for row in at.lines if row.id == line)
-    if level is None or not known or not known[0][0] - SNUG <= level <= known[-1][0] + SNUG:
-        return None
-    return float(np.interp(level, *zip(*known, strict=True)))
-
-
-def in_words(text, boat):
-    """A reason as the engine gives it, with the boat's fittings called as they are on deck."""
-    text = text.replace(" -> ", " to ")
-    for name in sorted(deck_places(boat), key=len, reverse=True):
-        text = text.replace(name, deck_words(boat, name))
-    return f"{text[:1].upper()}{text[1:]}." if text else ""
-
-
-def case_in_words(verdict, case_id, reader):
-    """'at low water of 0.11 m, 30 kn from 240': a case by its name, with its level in the reader's units."""
-    if not case_id:
-        return ""
-    case = next((c for c in verdict.cases if c.id == case_id), None)
-    head, _, tail = case_id.partition(", ")
-    if case is not None and head.endswith(" m"):
-        which = head.split(" ")[0] if head[0].isalpha() else ""
-        head = " ".join(filter(None, (which, reader.length(case.level, "level"))))
-    return f"{head}, {tail}" if tail else head
-
-
-COUNTED = {
-    "ok": "settled",
-    "all_slack": "settled with every line slack",
-    "not_converged": "not solved",
-    "bistable": "with two answers",
-    "parted": "in which a line parts",
-}
-
-
-def cases_in_words(counts):
-    """'972: 970 settled, 2 not solved'; what was not solved is never left out."""
-    told = ", ".join(f"{n} {COUNTED.get(name, name)}" for name, n in counts.items())
-    return f"{sum(counts.values())}: {told}" if counts else "none"
-
-
-def assumed(verdict):
-    """What nobody gave: (what, value taken, why), in words rather than in names of fields."""
-    rows = []
-    for item in verdict.assumed if verdict else []:
-        part, *rest = item.field.split(".")
-        what = ", ".join(FIELDS.get(name, re.sub(r"\[\d+\]", "", name).replace("_", " ")) for name in rest)
-        what = what.replace("windage, ", "").replace("underwater, ", "under water, ")
-        called = CALLED.get(part.split("[")[0], part.split("[")[0])
-        value = "" if item.value is None or isinstance(item.value, list) else item.value
-        value = (
-            f"{value:g}"
-            if isinstance(value, float)
-            else str(value).replace("_", " ").replace("3strand", "three-strand")
-        )
-        unit = "" if item.unit in ("1", "") or not value else f" {item.unit}"
-        rows.append((f"{called} {what}".strip(), value + unit, item.why.replace("3strand", "three-strand")))
-    return list(dict.fromkeys(rows))
 
 
 def out_of_date_beside(stay, most=6):

@@ -15,15 +15,9 @@ from berths.drawing.plan import plan
 from berths.drawing.svg import to_svg
 from berths.forms import NOT_NAMED, Painted, Reason
 from berths.selectors import visible
-from berths.selectors.stay import (
-    assumed,
-    case_in_words,
-    cases_in_words,
-    in_words,
-    out_of_date_beside,
-    stay_page,
-)
+from berths.selectors.stay import out_of_date_beside, stay_page
 from berths.services import placing, stays, tieups
+from berths.telling import assumed, case_in_words, cases_in_words, in_words, stands_in_words
 from marina.base.units import show_wind
 from marina.base.writing import in_one_go
 
@@ -87,6 +81,7 @@ def _working(page, reader):
         "worst_at": case_in_words(verdict, summary.peak_case, reader),
         "moves_at": case_in_words(verdict, summary.excursion_case, reader),
         "holds_to": show_wind(summary.holds_to),
+        "stands": stands_in_words(verdict, reader),
         "cases": cases_in_words(summary.counts),
         "others": [in_words(o.difference, page["scenario"].boat) for o in choice.next] if choice else [],
         "mend": [in_words(words, page["scenario"].boat) for words in choice.mend] if choice else [],

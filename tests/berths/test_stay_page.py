@@ -7,10 +7,11 @@ from uuid import uuid4
 import pytest
 
 from berths.cards.facts import reader_of
+from berths.cards.words import Reader
 from berths.models import Reading, Stay
-from berths.selectors.stay import slack_at
 from berths.services import tieups
 from berths.services.stays import make_fast
+from berths.telling import slack_at, stands_in_words
 from berths.tieup.verdict import Verdict
 from marina.base import house
 from tests.cast import NOON, days, make_berth, make_pier, make_stay, make_tie_up, make_user, make_vessel
@@ -116,6 +117,31 @@ def test_slack_is_told_for_the_water_of_the_hour_not_of_the_working():
     assert slack_at(verdict, "L1", 2.0) == pytest.approx(0.30)
     assert slack_at(verdict, "L1", 2.5) is None, "beyond what was worked out nothing is guessed"
     assert slack_at(verdict, "L1", None) is None
+
+
+def test_what_gives_first_is_told_with_its_wind_and_line():
+    line = {
+        "id": "L2",
+        "order": 3,
+        "role": "bow",
+        "boat_fitting": "b",
+        "shore_fitting": "P1",
+        "leads": "aft",
+        "stops": "",
+    }
+    ends = [{"level": 0.07, "beyond": True}, {"level": 3.1, "limit": "calm", "line": "L2"}]
+    wind = [{"from_deg": 250, "speed": 17.5, "level": 1.0, "limit": "fitting", "line": "L2"}]
+    told = stands_in_words(
+        Verdict(
+            sort="planned", summary={"answer": "holds"}, lines=[line], stands={"water": ends, "wind": wind}
+        ),
+        Reader(),
+    )
+    assert told == [
+        ("Stands water down to", "0.07 m, or beyond"),
+        ("Stands water up to", "3.10 m, then line 3 comes hard tight"),
+        ("Gives first", "in gusts above 34 kn from 250: a fitting of line 3 takes more than it may"),
+    ]
 
 
 def test_feet_for_those_who_read_feet(client):
