@@ -15,6 +15,9 @@ from berths.constituents import check_constants
 from berths.curve import Curve
 
 SOURCES = Path(__file__).parent / "data" / "sources.yaml"
+EARTH = 6371.0088  # km, mean radius (IUGG)
+FAR_NORTH = 5  # degrees of latitude from its reference: from here on a reader should know
+IN_ORDER = ("LAT", "MLLW", "MLW", "MTL", "MHW", "MHHW", "HAT")  # lowest first, by their definitions
 REFERENCE_PAD = np.timedelta64(2, "D")  # offsets reach half a day, and a diurnal tide has a turn every day
 
 
@@ -134,7 +137,42 @@ def cautions(row):
         told.append("the season is not in these constants: allow more")
     if row.get("chart_datum") == "MSL":
         told.append("heights are counted from mean sea level: negative half of the time")
+    datums = reference.get("datums") or {}
+    known = [datums[name] for name in IN_ORDER if datums.get(name) is not None]
+    if known != sorted(known):
+        told.append("datums doubtful: they do not follow each other as they should")
+    if "lat" in row and "lat" in reference and abs(row["lat"] - reference["lat"]) > FAR_NORTH:
+        told.append(follows(row))
     return told
+
+
+def follows(row):
+    """'follows Humboldt Bay (noaa/9418767), 312 km away', or '' for a station with a tide of its own."""
+    reference = row.get("reference_row")
+    if not reference:
+        return ""
+    words = f"follows {_name(reference)} ({reference.get('id', 'no number')})"
+    if not all(key in place for place in (row, reference) for key in ("lat", "lon")):
+        return words
+    return f"{words}, {kilometres(row['lat'], row['lon'], reference['lat'], reference['lon']):.0f} km away"
+
+
+def kilometres(lat, lon, to_lat, to_lon):
+    """Distance along the great circle, on a sphere of the earth's mean radius. [km]
+
+    lat, lon, to_lat, to_lon : float or array_like, degrees.
+
+    Examples
+    --------
+    A quarter of the way round, from the pole to the equator:
+
+    >>> float(kilometres(90, 0, 0, 123))
+    10007.557
+    """
+    north, to_north = np.radians(lat), np.radians(to_lat)
+    east = np.radians(np.subtract(to_lon, lon))
+    chord = np.sin((to_north - north) / 2) ** 2 + np.cos(north) * np.cos(to_north) * np.sin(east / 2) ** 2
+    return 2 * EARTH * np.arcsin(np.sqrt(np.clip(chord, 0, 1)))
 
 
 def attribution(row, *, short=False):

@@ -1,15 +1,16 @@
-"""Harmonic constants for the tests: six real stations and the demo's invented one.
+"""Harmonic constants for the tests: some real stations and the demo's invented one.
 
-The real ones, with their licences and attribution: data/stations.json.
+The real ones come from the list that the site ships; its licences and attribution: berths/data/README.md.
 """
 
-import json
-from pathlib import Path
+from berths import stationfile
 
-FILE = Path(__file__).parent / "data" / "stations.json"
-STATIONS = {row["id"]: row for row in json.loads(FILE.read_text(encoding="utf-8"))["stations"]}
 BOSTON, SEATTLE, BERGEN = "noaa/8443970", "noaa/9447130", "kartverket/BGO"
 MONTEREY, BRANDYWINE, EASTPORT = "noaa/9413450", "noaa/8555889", "noaa/8410140"
+KINGS_POINT, KEY_WEST, NEWLYN = "noaa/8516945", "noaa/8724580", "ticon/newlyn-new-gbr-bodc"
+STATIONS = {
+    name: stationfile.station(name) for name in (BOSTON, SEATTLE, BERGEN, MONTEREY, BRANDYWINE, EASTPORT)
+}
 
 # 'Wendlow Bar' does not exist: these hold the demo's figures still and prove nothing about real tides.
 WENDLOW_MEAN = 1.40
@@ -26,5 +27,5 @@ WENDLOW = [
 
 def harmonics(station):
     """Constants and mean sea level above chart datum, as the functions of `berths.tide` take them."""
-    row = STATIONS[station]
+    row = STATIONS.get(station) or stationfile.station(station)
     return row["constituents"], row["msl_above_datum"]

@@ -2,8 +2,8 @@
 
 pyTMD is no dependency of this project. To make the file anew, in an environment of its own:
 
-    pip install pyTMD==3.0.9
-    python tests/berths/data/freeze_pytmd.py
+    pip install pyTMD==3.0.9 PyYAML
+    python -m tests.berths.data.freeze_pytmd
 
 pyTMD knows no constituents of the Norwegian service's own kind, so Bergen is not among the stations.
 """
@@ -12,6 +12,8 @@ import json
 from pathlib import Path
 
 import numpy as np
+
+from tests.berths.stations import STATIONS
 
 HERE = Path(__file__).parent
 SPELLING = {"LAM2": "lambda2", "RHO": "rho1"}
@@ -26,7 +28,7 @@ def main():
     times = np.datetime64("2020-01-07T05:11", "s") + np.arange(24) * np.timedelta64(232 * 86400 + 27_437, "s")
     days = (times - np.datetime64("1858-11-17", "s")) / np.timedelta64(86400, "s")  # modified Julian
     levels = {}
-    for row in json.loads((HERE / "stations.json").read_text(encoding="utf-8"))["stations"]:
+    for row in STATIONS.values():
         if row["id"].startswith("kartverket/"):
             continue
         names, amplitude, phase = zip(*row["constituents"], strict=True)
@@ -36,7 +38,8 @@ def main():
         levels[row["id"]] = [round(float(z), 4) for z in row["msl_above_datum"] + waves.sum(axis=1)]
     made = {
         "about": f"Levels from pyTMD {__version__} with {OPTIONS}, metres above each station's chart datum, "
-        "from the constants of stations.json, whose attribution holds here too. Made by freeze_pytmd.py.",
+        "from the constants of the stations that the site ships, whose attribution (berths/data/README.md) "
+        "holds here too. Made by freeze_pytmd.py.",
         "times": [f"{t}" for t in times],
         "levels": levels,
     }
