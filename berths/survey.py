@@ -345,7 +345,7 @@ def _line(row):
         diameter = diameter or tagged.diameter_found_mm or tagged.diameter_mm
         length, material = length or tagged.working_length, material or tagged.material
     return wanted.Line(
-        id=tagged.tag if tagged else f"line {row.number}",
+        id=tagged.tag if tagged else f"{row.number}",
         boat_fitting=row.boat_end.code,
         shore_fitting=row.shore_end.code,
         length=_number(length),
