@@ -7,7 +7,9 @@ from berths.tieup.scenario import from_data
 from tests.engine import berthings
 
 
-@pytest.mark.parametrize("data", [berthings.slip(), berthings.fixed(), berthings.floating()], ids=["slip", "fixed", "floating"])
+@pytest.mark.parametrize(
+    "data", [berthings.slip(), berthings.fixed(), berthings.floating()], ids=["slip", "fixed", "floating"]
+)
 def test_every_line_is_rebuilt_from_its_case_and_the_forces_close(data):
     """R-CF-20: the sum of forces and moments is zero, the residual reported in N."""
     verdict = tie_up(from_data(data), stands=False)
@@ -23,7 +25,9 @@ def test_every_line_is_rebuilt_from_its_case_and_the_forces_close(data):
 def test_the_wind_step_is_the_published_pressure():
     """30 kn on 1 m2 with Cd 1 is 145.4 N (UFC 4-159-03 Table 4-2 density: R-WIND-1)."""
     windage = {"frontal_area": 1.0, "side_area": 1.0, "cd_front": 1.0, "cd_side": 1.0}
-    data = berthings.slip(boat__windage=windage, weather={"wind_speeds": [30 * 0.514444], "wind_from_deg": [230.0]})
+    data = berthings.slip(
+        boat__windage=windage, weather={"wind_speeds": [30 * 0.514444], "wind_from_deg": [230.0]}
+    )
     ahead = next(s for s in explain(from_data(data), "L1").steps if s.what == "wind on her, ahead")
     assert ahead.value == pytest.approx(-145.4, abs=0.1)  # from where her bow points: pushes her back
 
