@@ -308,15 +308,22 @@ def _neighbours(stay, frame, rules):
     for other in others:
         vessel, width = other.vessel, inside.get(other.berth_id, 0.0)
         if vessel.loa is None or vessel.beam is None:
-            found.append(wanted.Neighbour(id=other.berth.code))  # she is there: how large is not known
+            found.append(wanted.Neighbour(id=_named(other.berth, found)))  # there: how large is not known
             continue
         inside[other.berth_id] = width + float(vessel.beam) + fender_of(vessel, rules)
         plan = outline_on_plan(other, length_of(vessel, rules)[0], width, rules)
         outline = [frame.of_plan(*point) for point in plan]
         if _beside(outline, stay.berth):
             spreaders = _number(vessel.spreader_height)
-            found.append(wanted.Neighbour(id=other.berth.code, outline=outline, spreader_height=spreaders))
+            name = _named(other.berth, found)
+            found.append(wanted.Neighbour(id=name, outline=outline, spreader_height=spreaders))
     return found
+
+
+def _named(berth, found):
+    """A boat beside her by her berth, and of several in one berth (a raft, or one after the other) each apart."""
+    before = sum(known.id.split(" (")[0] == berth.code for known in found)
+    return f"{berth.code} (boat {before + 1})" if before else berth.code
 
 
 def _beside(outline, berth):

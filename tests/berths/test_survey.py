@@ -443,6 +443,16 @@ def test_a_neighbour_nobody_measured_is_there_without_an_outline():
     assert (neighbour.id, neighbour.outline) == (other.berth.code, None)
 
 
+def test_boats_that_share_the_next_berth_are_told_apart():
+    stay = make_stay()
+    other = beside(stay, 12)
+    other.berth.raft_depth = 2
+    other.berth.save()
+    make_stay(berth=other.berth, raft_place=1)
+    names = [neighbour.id for neighbour in survey.scenario_of(stay).berth.neighbours]
+    assert names == [other.berth.code, f"{other.berth.code} (boat 2)"]
+
+
 def test_a_fixed_number_of_queries():
     """Whatever lies beside her, and however many lines she has."""
     counts = []
