@@ -9,6 +9,7 @@ from datetime import datetime
 from django.db.models import Case, OuterRef, Subquery, Value, When
 
 from berths.models import FlagAccepted, TieUp
+from berths.selectors.recorded import flags_of_records, flags_of_stays, record_columns
 
 RANK = {"stop": 0, "fix": 1, "not_known": 2, "note": 3}
 WORDS = {"stop": "STOP", "fix": "FIX", "not_known": "NOT KNOWN", "note": "NOTE"}
@@ -30,6 +31,7 @@ class Mark:
     rests_on: str = ""
     under: list = field(default_factory=list)
     accepted: FlagAccepted | None = None
+    minor: bool = False  # not known, and would be a mere note if it were known
 
     @property
     def word(self):
@@ -38,7 +40,7 @@ class Mark:
     @property
     def urgent(self):
         """Someone must do or find out something: a STOP, a FIX, or what would be one if it were known."""
-        return self.kind != "note" and self.accepted is None
+        return self.kind != "note" and not self.minor and self.accepted is None
 
 
 @dataclass
@@ -67,11 +69,11 @@ class Standing:
 
 
 def order_of(mark):
-    return RANK[mark.kind], mark.starts.isoformat() if mark.starts else ""
+    return RANK["note" if mark.minor else mark.kind], mark.starts.isoformat() if mark.starts else ""
 
 
 def mark_of(flag, accepted=None):
-    """One stored flag as a Mark; a flag that is not known counts as such unless it would be a mere note."""
+    """One flag as a Mark; what is not known counts as such, and needs nobody if it would be a mere note."""
     known = flag.get("state") != "not_known"
     return Mark(
         code=flag["code"],
@@ -85,6 +87,7 @@ def mark_of(flag, accepted=None):
         rests_on=flag.get("rests_on") or "",
         under=[mark_of(inner) for inner in flag.get("under") or []],
         accepted=accepted,
+        minor=not known and flag["severity"] == "note",
     )
 
 
@@ -93,7 +96,7 @@ def _time(text):
 
 
 def standings(stays, user=None):
-    """{stay id: Standing} for many stays, in two queries, in the words that this user may read."""
+    """{stay id: Standing} for many stays, in two or three queries, in the words that this user may read."""
     return _standings("stay", [stay.pk for stay in stays], user)
 
 
@@ -109,25 +112,31 @@ def _standings(owner, ids, user):
         .order_by("found_first", "-made_at", "-id")
         .values("pk")[:1]
     )
-    rows = TieUp.objects.filter(**{f"{owner}__in": ids}, pk=Subquery(newest)).values(owner, *COLUMNS)
-    tie_ups = {row.pop(owner): row for row in rows}
+    records = record_columns("stay__") if owner == "stay" else {}
+    rows = TieUp.objects.filter(**{f"{owner}__in": ids}, pk=Subquery(newest))
+    tie_ups = {row.pop(owner): row for row in rows.values(owner, *COLUMNS, **records)}
     accepted = {
         (a.tie_up_id, a.code, a.place): a
         for a in FlagAccepted.objects.filter(tie_up__in=[t["id"] for t in tie_ups.values()]).select_related(
             "by"
         )
     }
-    found = {key: _standing(tie_ups.get(key), accepted) for key in ids}
+    recorded = {}
+    if owner == "stay":
+        recorded = {key: flags_of_records(row) for key, row in tie_ups.items()}
+        recorded |= flags_of_stays([key for key in ids if key not in tie_ups])
+    found = {key: _standing(tie_ups.get(key), accepted, recorded.get(key, [])) for key in ids}
     if user is not None and user.is_holder:
         for standing in found.values():
             standing.marks = [without_neighbours(mark) for mark in standing.marks]
     return found
 
 
-def _standing(tie_up, accepted):
+def _standing(tie_up, accepted, recorded):
+    marks = [mark_of(flag) for flag in recorded]
     if tie_up is None:
-        return Standing([_no_tie_up("No tie-up has been worked out for her.")])
-    marks = []
+        marks.append(_no_tie_up("No tie-up has been worked out for her."))
+        return Standing(sorted(marks, key=order_of))
     for flag in tie_up["flags"]:
         place = flag.get("line") or flag.get("fitting") or ""
         marks.append(mark_of(flag, accepted.get((tie_up["id"], flag["code"], place))))

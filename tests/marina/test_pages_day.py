@@ -76,9 +76,11 @@ class TestWhatNeedsSomebodyNext:
         lying("Slow Biscuit", [flag("no_spring", "fix"), *unknown, flag("few_lines", "fix")])
         assert needs(noon.hand) == [("Slow Biscuit", "fix", "2 fix, 3 not known")]
 
-    def test_a_note_that_is_not_known_is_counted_too(self, noon):
-        lying("Slow Biscuit", [flag("length_differs", "note", state="not_known")])
-        assert needs(noon.hand) == [("Slow Biscuit", "not_known", "1 not known")]
+    def test_a_note_that_is_not_known_is_counted_and_calls_nobody_by_itself(self, noon):
+        """A visitor whom nobody has measured is no reason to go and look; beside a fault she is told of."""
+        lying("Fern and Daughters", [flag("line_thin", "note", state="not_known")])
+        lying("Slow Biscuit", [flag("no_spring", "fix"), flag("line_thin", "note", state="not_known")])
+        assert needs(noon.hand) == [("Slow Biscuit", "fix", "1 fix, 1 not known")]
 
     def test_a_boat_without_a_tie_up_is_not_fine(self, noon):
         make_stay(vessel=make_vessel(name="Wide Wednesday"), state="fast")
