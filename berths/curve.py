@@ -7,7 +7,7 @@ Conventions: times are UTC, `datetime64[s]`; levels in metres above chart datum.
 """
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
@@ -38,6 +38,17 @@ def instant(time):
 def moment(instant):
     """The other way: an aware `datetime` in UTC."""
     return instant.astype("datetime64[s]").item().replace(tzinfo=UTC)
+
+
+def to_minute(moment):
+    """A time to the nearest minute, as tables and pages tell it.
+
+    Examples
+    --------
+    >>> to_minute(datetime(2027, 10, 15, 4, 39, 50, tzinfo=UTC)).isoformat()
+    '2027-10-15T04:40:00+00:00'
+    """
+    return (moment + timedelta(seconds=30)).replace(second=0, microsecond=0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -265,21 +276,29 @@ def _distinct(times, heights, turn):
     return Curve(times[pick], heights[pick], turn[pick])
 
 
+def row_faults(times, heights, highs_and_lows):
+    """What is wrong with the rows of a table: (number of the row from 0, words). None twice or out of order; in
+    a table of highs and lows no gap over 30 h, and a high after each low.
+    """
+    gap = np.diff(times)
+    at = np.flatnonzero(gap <= np.timedelta64(0)) + 1
+    faults = [(i, "stands twice, or before the row above it") for i in at]
+    faults += [(i, "the height is missing") for i in np.flatnonzero(~np.isfinite(heights))]
+    if highs_and_lows and not faults:
+        faults += [
+            (i, "more than 30 h after the row above it") for i in np.flatnonzero(gap > LONGEST_GAP) + 1
+        ]
+        rising = np.diff(heights) > 0
+        same = np.flatnonzero(rising[1:] == rising[:-1]) + 1
+        faults += [
+            (i, "neither a high nor a low between its neighbours; a row is missing or mistyped") for i in same
+        ]
+    return [(int(i), words) for i, words in faults]
+
+
 def _check_rows(curve, highs_and_lows):
     if len(curve.times) < 2:
         raise ValueError("the table needs at least two rows")
-    gap = np.diff(curve.times)
-    faults = [
-        f"{t}Z: stands twice, or before the row above it" for t in curve.times[1:][gap <= np.timedelta64(0)]
-    ]
-    if not np.isfinite(curve.levels).all():
-        faults += [f"{t}Z: the height is missing" for t in curve.times[~np.isfinite(curve.levels)]]
-    if highs_and_lows and not faults:
-        faults += [f"{t}Z: more than 30 h after the row above it" for t in curve.times[1:][gap > LONGEST_GAP]]
-        rising = np.diff(curve.levels) > 0
-        faults += [
-            f"{t}Z: neither a high nor a low between its neighbours; a row is missing or mistyped"
-            for t in curve.times[1:-1][rising[1:] == rising[:-1]]
-        ]
+    faults = row_faults(curve.times, curve.levels, highs_and_lows)
     if faults:
-        raise ValueError("\n".join(faults))
+        raise ValueError("\n".join(f"{curve.times[i]}Z: {words}" for i, words in faults))

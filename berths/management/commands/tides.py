@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from django.core.management.base import BaseCommand
 
 from berths import stationfile, stations
-from berths.curve import instant
+from berths.curve import instant, to_minute
 
 BAD_INPUT = 2
 LONGEST = timedelta(days=3660)  # a longer time is asked for in pieces
@@ -95,9 +95,8 @@ def _table(found, row):
     lines += [f"Caution: {words}." for words in stations.cautions(row)]
     lines += [f"Metres above {found['datum']} (zero of this table), times in UTC.", ""]
     for turn in found["extremes"]:
-        time = datetime.fromisoformat(turn["time"])
-        minute = (time + timedelta(seconds=30)).replace(second=0)  # to the nearest, as tables do
-        lines.append(f"{minute:%a %d %b %Y  %H:%M}  {turn['kind']:<4}  {turn['height']:6.2f}")
+        time = to_minute(datetime.fromisoformat(turn["time"]))
+        lines.append(f"{time:%a %d %b %Y  %H:%M}  {turn['kind']:<4}  {turn['height']:6.2f}")
     if not found["extremes"]:
         lines.append("No high and no low in this time.")
     return "\n".join([*lines, "", stations.attribution(row)])
