@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from berths import stations
-from berths.curve import Curve, instant, moment
+from berths.curve import Curve, instant, moment, to_minute
 from berths.watercurve import TIDAL, curve_of, lat_hat, station_of
 
 LONGEST = timedelta(days=370)  # a longer stay meets LAT and HAT, or as good as
@@ -83,6 +83,8 @@ class WaterSpan:
 
     curve : its level; None where nothing is known of it.
     notices, readings : of this water, in order of time.
+    forecasts : surge expected for a time, of this water or of all. They widen the house's allowance for the
+        stays of that time and narrow none; LAT to HAT is not of a time, and stays.
     outer : the WaterSpan beyond the gate.
     """
 
@@ -91,20 +93,22 @@ class WaterSpan:
     end: datetime
     notices: list
     readings: list
+    forecasts: list = field(default_factory=list)
     curve: Curve | None = None
     fault: str = ""  # why there is no curve
     notes: tuple = ()
     outer: "WaterSpan | None" = None
 
     @classmethod
-    def of(cls, water, start, end, *, notices=(), readings=(), outer=None):
+    def of(cls, water, start, end, *, notices=(), readings=(), forecasts=(), outer=None):
         """Work a water out between two aware times."""
         curve, fault, notes = None, "", ()
         try:
             curve, notes = curve_of(water, start, end, notices=notices, readings=readings)
         except ValueError as error:
             fault = str(error)
-        return cls(water, start, end, list(notices), list(readings), curve, fault, tuple(notes), outer)
+        rows = [list(some) for some in (notices, readings, forecasts)]
+        return cls(water, start, end, *rows, curve, fault, tuple(notes), outer)
 
     def level(self, time):
         """The best knowledge of the level at a time, or None. [m]"""
@@ -116,11 +120,13 @@ class WaterSpan:
         return None if part is None else float(part.levels[0])
 
     def turns(self, start=None, end=None):
-        """Highs and lows in order, of the whole time or a part of it; empty where there is no tide."""
+        """Highs and lows in order, to the minute, of the whole time or a part of it; empty without a tide."""
         part = self._part(start or self.start, end or self.end)
         if part is None:
             return []
-        return [Turn(moment(t), float(z), bool(high)) for t, z, high in zip(*part.turns, strict=True)]
+        return [
+            Turn(to_minute(moment(t)), float(z), bool(high)) for t, z, high in zip(*part.turns, strict=True)
+        ]
 
     def window(self, start, end=None, *, now, storm=False):
         """The water window of a stay in this time.
@@ -147,7 +153,7 @@ class WaterSpan:
         for notice in announced:  # it widens any window and narrows none
             low, high = min(low, float(notice.low)), max(high, float(notice.high))
         moves = part is not None and basis in {"predicted", "table"} and not announced
-        surge_down, surge_up = _surge(water, storm)
+        surge_down, surge_up, reason = self.surge(first, None if always else end, storm)
         if surge_down is None or surge_up is None:
             not_known["surge"] = f"{'storm ' if storm else ''}surge not known"
         datum = water.datum or row.get("chart_datum", "")
@@ -160,7 +166,7 @@ class WaterSpan:
             range=_tenth(part.largest_move() if moves else None if low is None else high - low),
             surge_down=surge_down,
             surge_up=surge_up,
-            surge_reason=water.storm_reason if storm else water.surge_reason,
+            surge_reason=reason,
             now=_tenth(self.level(at)) if self.start <= at <= self.end else None,
             at=at,
             datum=datum,
@@ -176,6 +182,22 @@ class WaterSpan:
     def highest_ever(self):
         """HAT or the upper limit, with surge up; None if either is not known. [m above datum]"""
         return self.window(self.start, None, now=self.start).highest
+
+    def surge(self, start, end, storm=False):
+        """Allowances for a time: (down, up, reason). [m]; None: not known, never 0. `end` None: for always."""
+        water = self.water
+        house = (water.storm_down, water.storm_up) if storm else (water.surge_down, water.surge_up)
+        reasons, pair = [water.storm_reason if storm else water.surge_reason], [_number(v) for v in house]
+        for row in self.forecasts:
+            if end is None or not row.starts <= end or not row.ends > start:
+                continue
+            whole = row.starts <= start and end <= row.ends  # else it says nothing of the rest of the time
+            for side, value in enumerate((row.surge_down, row.surge_up)):
+                more = value is not None and (whole if pair[side] is None else float(value) > pair[side])
+                if more:
+                    pair[side] = float(value)
+                    reasons.append(row.source)
+        return *pair, "; ".join(dict.fromkeys(filter(None, reasons)))
 
     # --- parts of a window ---
 
@@ -263,16 +285,14 @@ class WaterSpan:
         return self.curve.cut(first, last) if first <= last else None
 
 
-def _surge(water, storm):
-    pair = (water.storm_down, water.storm_up) if storm else (water.surge_down, water.surge_up)
-    return tuple(_number(value) for value in pair)
-
-
 def source_of(water):
     """Where the levels of a water come from, in a few words."""
     row = station_of(water)
     if water.kind == "station":
-        return f"tide station {row.get('name', '')} ({water.station_id or row.get('id', 'no number')})"
+        words = f"tide station {row.get('name', '')} ({water.station_id or row.get('id', 'no number')})"
+        km = (row.get("taken") or {}).get("km")
+        told = [stations.follows(row), "" if km is None else f"{km:.1f} km from the harbour"]
+        return ", ".join(filter(None, [words, *told]))
     if water.kind == "constants":
         return f"the harbour's own tidal constants, {row.get('name') or water}"
     words = "the harbour's own table" if water.kind == "table" else "limits set"

@@ -7,11 +7,11 @@
 from dataclasses import replace
 from datetime import timedelta
 
-from django.db.models import OuterRef, Q, Subquery
+from django.db.models import F, OuterRef, Q, Subquery, Value
 
 from berths import stations, window
-from berths.curve import moment
-from berths.models import Notice, Reading, Water
+from berths.curve import instant, moment, to_minute
+from berths.models import Forecast, Notice, Reading, Water
 from berths.watercurve import TIDAL, station_of
 from berths.window import LONGEST, WaterSpan, WaterWindow
 from marina.base import clock
@@ -72,11 +72,19 @@ def next_turns(water, now, n=2):
 
 def passages(water, start, end):
     """When boats pass this water's gate: a list of (from, until), or None if it is not known."""
-    span = spans([water], start, end)[water.pk]
-    if span.outer is None or span.outer.curve is None or water.passes_above is None:
+    return passages_of(spans([water], start, end)[water.pk], start, end)
+
+
+def passages_of(span, start, end):
+    """The same, of a water that is worked out already; its ends count where the time's do."""
+    if span.outer is None or span.outer.curve is None or span.water.passes_above is None:
         return None
-    found = span.outer.curve.above(float(water.passes_above))
-    return [(moment(a), moment(b)) for a, b in found]
+    first = max(instant(start), span.outer.curve.times[0])
+    last = min(instant(end), span.outer.curve.times[-1])
+    if first >= last:
+        return None
+    found = span.outer.curve.cut(first, last).above(float(span.water.passes_above))
+    return [(to_minute(moment(a)), to_minute(moment(b))) for a, b in found]
 
 
 def departure(reading):
@@ -94,9 +102,16 @@ def spans(waters, start, end):
     """Work waters out between two times: {pk: WaterSpan}. At most two queries, and the one for `waters`."""
     rows = {water.pk: water for water in waters}
     rows |= {water.outer_id: water.outer for water in rows.values() if water.outer_id}
-    notices, readings = _notices(rows, start), _readings(rows, start, end)
+    (notices, forecasts), readings = _told(rows, start, end), _readings(rows, start, end)
     made = {
-        pk: WaterSpan.of(row, start, end, notices=notices.get(pk, ()), readings=readings.get(pk, ()))
+        pk: WaterSpan.of(
+            row,
+            start,
+            end,
+            notices=notices.get(pk, ()),
+            readings=readings.get(pk, ()),
+            forecasts=[f for f in forecasts if f.water_id in (None, pk)],
+        )
         for pk, row in rows.items()
     }
     return {
@@ -105,12 +120,33 @@ def spans(waters, start, end):
     }
 
 
-def _notices(rows, start):
-    found = {}
+def _told(rows, start, end):
+    """What was announced for these waters and which surge is forecast: ({pk: notices}, forecasts).
+
+    One query for both, for the day's page asks it of every harbour, and most have neither.
+    """
+    columns = ("sort", "id", "water_id", "low", "high", "starts", "ends", "reason")
     still = Q(ends__isnull=True) | Q(ends__gt=start)
-    for notice in Notice.objects.filter(still, water__in=rows).order_by("starts", "id"):
-        found.setdefault(notice.water_id, []).append(notice)
-    return found
+    notices = Notice.objects.filter(still, water__in=rows).annotate(sort=Value("notice"))
+    forecasts = Forecast.objects.filter(
+        Q(surge_down__isnull=False) | Q(surge_up__isnull=False),
+        Q(water__in=rows) | Q(water__isnull=True),
+        starts__lte=end,
+        ends__gt=start,
+    ).annotate(sort=Value("forecast"), low=F("surge_down"), high=F("surge_up"), reason=F("source"))
+    both = (
+        notices.order_by().values_list(*columns).union(forecasts.order_by().values_list(*columns), all=True)
+    )
+    found, expected = {}, []
+    for sort, pk, water, low, high, starts, ends, words in sorted(both, key=lambda row: (row[5], row[1])):
+        if sort == "notice":
+            row = Notice(id=pk, water_id=water, low=low, high=high, starts=starts, ends=ends, reason=words)
+            found.setdefault(water, []).append(row)
+        else:
+            row = Forecast(id=pk, water_id=water, starts=starts, ends=ends, source=words)
+            row.surge_down, row.surge_up = low, high
+            expected.append(row)
+    return found, expected
 
 
 def _readings(rows, start, end):

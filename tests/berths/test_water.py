@@ -5,7 +5,7 @@ from datetime import timedelta
 import pytest
 from django.core.exceptions import ValidationError
 
-from berths.models import Water
+from berths.models import Forecast, Water
 from berths.selectors import water as waters
 from tests.berths.waters import NOW, basin, local, lowered, read, sea
 
@@ -29,7 +29,9 @@ def harbour():
 
 
 def test_window_of_a_stay_at_sea(harbour, django_assert_num_queries):
-    with django_assert_num_queries(1):  # the notices; no reading is needed where a tide is predicted
+    with django_assert_num_queries(
+        1
+    ):  # notices and forecasts; no reading is needed where a tide is predicted
         found = waters.window_of(harbour[0], local("14 20:30"), local("15 12:00"), now=NOW)
     assert (found.low, found.high) == pytest.approx((0.41, 2.43), abs=0.005)
 
@@ -57,6 +59,23 @@ def test_constants_and_tables_are_refused_at_entry(changes, field, words):
     with pytest.raises(ValidationError) as refused:
         sea(**changes).full_clean()
     assert words in str(refused.value.message_dict[field])
+
+
+def test_forecasts_of_surge_come_with_the_notices_each_to_its_own_water(harbour, django_assert_num_queries):
+    outside, inside = harbour
+    for water, down in ((outside, 0.45), (None, 0.35), (inside, 0.25)):
+        Forecast.objects.create(
+            water=water, starts=local("14 17:00"), ends=local("15 17:00"), surge_down=down, at=NOW, source="x"
+        )
+    Forecast.objects.create(starts=local("14 17:00"), ends=local("15 17:00"), wind_gust=20, at=NOW)
+    Forecast.objects.create(starts=local("13 17:00"), ends=local("14 17:00"), surge_down=3, at=NOW)
+    times = local("14 20:30"), local("15 12:00")
+    with django_assert_num_queries(1):
+        assert waters.window_of(outside, *times, now=NOW).surge_down == 0.45
+    with django_assert_num_queries(2):
+        found = waters.window_of(inside, *times, now=NOW)
+    assert found.surge_down == 0.35
+    assert "lowered for work on the sill" in found.notes
 
 
 def test_no_water_is_not_known():

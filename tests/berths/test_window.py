@@ -7,6 +7,7 @@ import pytest
 
 from berths import stations
 from berths.curve import Curve, instant
+from berths.models import Forecast
 from berths.tieup import scenario
 from berths.window import WaterSpan
 from tests.berths.stations import BERGEN, SEATTLE, STATIONS
@@ -72,6 +73,46 @@ def test_surge_that_nobody_set_is_not_known_and_never_nothing():
     assert found.low is not None
     assert found.lowest is found.highest is None
     assert window(sea(storm_up=None), "14 20:30", storm=True).not_known == {"surge": "storm surge not known"}
+
+
+# --- an allowance for a time -----------------------------------------------------------------------------
+
+
+def expected(starts, ends, **sides):
+    pair = {"surge_down": None, "surge_up": None} | sides
+    return Forecast(starts=local(starts), ends=local(ends), source="gauge 0.45 m below prediction", **pair)
+
+
+def test_a_larger_allowance_counts_for_the_stays_of_its_time_and_no_others():
+    """House: down 0.30, up 0.60."""
+    today = [expected("14 17:00", "15 17:00", surge_down=0.45)]
+    found = window(sea(), "14 20:30", "15 12:00", forecasts=today)
+    assert (found.surge_down, found.surge_up) == (0.45, 0.60)
+    assert found.lowest == pytest.approx(0.41 - 0.45, abs=0.005)
+    assert found.surge_reason == "invented; gauge 0.45 m below prediction"
+    for stay in (("15 17:00", "16 12:00"), ("13 12:00", "14 16:59")):
+        assert window(sea(), *stay, forecasts=today).surge_down == 0.30
+    assert window(sea(), "14 20:30", "15 12:00", storm=True, forecasts=today).surge_down == 0.50
+
+
+def test_a_smaller_one_narrows_nothing():
+    calm = [expected("14 17:00", "15 17:00", surge_down=0.1, surge_up=0.1)]
+    found = window(sea(), "14 20:30", "15 12:00", forecasts=calm)
+    assert (found.surge_down, found.surge_up, found.surge_reason) == (0.30, 0.60, "invented")
+
+
+def test_a_permanent_berth_keeps_its_own():
+    today = [expected("14 17:00", "15 17:00", surge_down=0.9)]
+    assert window(sea(), "14 12:00", forecasts=today).surge_down == 0.30
+
+
+def test_an_allowance_that_nobody_set_is_known_only_where_the_forecast_reaches():
+    bare = sea(surge_up=None, surge_down=None, surge_reason="")
+    both = [expected("14 17:00", "15 17:00", surge_down=0.4, surge_up=0.5)]
+    assert window(bare, "14 20:30", "15 12:00", forecasts=both).not_known == {}
+    assert window(bare, "14 20:30", "15 18:00", forecasts=both).not_known == {"surge": "surge not known"}
+    half = [expected("14 17:00", "15 17:00", surge_down=0.4)]
+    assert window(bare, "14 20:30", "15 12:00", forecasts=half).not_known == {"surge": "surge not known"}
 
 
 def test_own_offsets_move_the_tide():
