@@ -13,6 +13,7 @@ import pytest
 from berths import survey
 from berths.models import Berth, Stay
 from berths.selectors import water as waters
+from berths.selectors.standing import standings
 from berths.services import tieups
 from berths.tieup import candidates, defaults, rules, tie_up
 from berths.tieup.scenario import Water as ScenarioWater
@@ -307,3 +308,20 @@ def test_where_no_tie_up_is_worked_out(worked_out, wendlow, place, reason):  # n
     kept = tieups.work_out(wendlow.stays[place])
     assert (kept.answer, kept.verdict, kept.sort) == ("not_known", None, "found")
     assert kept.trouble == survey_.reason
+
+
+# --- what the records alone tell ---
+
+
+def test_ten_boats_were_measured_longer_than_declared_and_five_never(wendlow, clock_at):  # noqa: F811
+    """By more than 0.30 m; Quiet Ladle and Oddly Sensible differ by exactly that and stay silent."""
+    clock_at(at("2027-10-14T17:45"))
+    known = standings(list(wendlow.stays.values()))
+    found = {"raised": set(), "not known": set()}
+    for place, stay in wendlow.stays.items():
+        for mark in known[stay.pk].marks:
+            if mark.code == "length_differs":
+                found["raised" if mark.kind == "note" else "not known"].add(place)
+    assert found["raised"] == {"A4", "A6", "A9", "B4", "B5", "B8", "B9", "C2", "C5", "C6"}
+    assert len(found["not known"]) == 5 and {"B7", "C1", "Q3"} <= found["not known"]
+    assert not any(mark.code == "level_old" for standing in known.values() for mark in standing.marks)
