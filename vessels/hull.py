@@ -211,12 +211,13 @@ def closed_outline(points):
     array([[10., -1.], [10.,  1.], [ 0.,  1.], [ 0., -1.]])
     """
     ring = _hull(_mirrored(points))
+    start = max(range(len(ring)), key=lambda i: (ring[i][0], -ring[i][1]))
+    ring = _straightened(ring[start:] + ring[:start])
     if len(ring) < 3:
         raise ValueError(
             "boat.outline: encloses no area; give at least three points that are not in one line"
         )
-    start = max(range(len(ring)), key=lambda i: (ring[i][0], -ring[i][1]))
-    return np.array(_straightened(ring[start:] + ring[:start]))
+    return np.array(ring)
 
 
 def dent(points):
@@ -263,8 +264,10 @@ def _straightened(ring, tolerance=0.005):
     while i < len(ring):
         kept.append(ring[i])
         j = i + 1
-        while j < len(ring) and all(
-            abs(_off_chord(p, ring[i], closed[j + 1])) < tolerance for p in ring[i + 1 : j + 1]
+        while (
+            j < len(ring)
+            and closed[j + 1] != ring[i]
+            and all(abs(_off_chord(p, ring[i], closed[j + 1])) < tolerance for p in ring[i + 1 : j + 1])
         ):
             j += 1
         i = j

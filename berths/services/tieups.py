@@ -18,6 +18,7 @@ from berths.models.stay import StayState
 from berths.models.tieup import Sort
 from berths.tieup import flags as flagging
 from berths.tieup import tie_up
+from berths.tieup.scenario import BadScenario
 from berths.tieup.verdict import ENGINE_VERSION, Flag
 from marina.base import clock
 from marina.base.writing import in_one_go
@@ -112,6 +113,8 @@ def _worked_out(stay, found, stands):
     except BadInput as error:
         places = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors())
         return _trouble(stay, found, f"{NOT_YET}: a figure cannot be right: {places}")
+    except BadScenario as error:
+        return _trouble(stay, found, f"{NOT_YET}: figures cannot all be right: {'; '.join(error.faults)}")
     except Exception as error:  # whatever it is, the stay stands, and says that nothing is known
         log.exception("tie-up of stay %s", stay.pk)
         return _trouble(stay, found, f"{NOT_YET}: the working stopped ({type(error).__name__}: {error})")

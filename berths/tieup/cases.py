@@ -103,7 +103,7 @@ def grid(scenario, levels, directions_deg, speeds):
     for level, head in zip(levels, _level_words(levels), strict=True):
         for (wind, stream), tail in zip(weathers, tails, strict=True):
             cases.append(
-                Case(
+                Case.model_construct(  # made here of checked figures: a surge may take a level past its bound
                     id=f"{head}, {tail}",
                     level=level,
                     wind_speed=wind[0] if wind else 0.0,

@@ -4,12 +4,14 @@ What a default would hide a danger in (depth, strengths, pile tops, undersides, 
 stays None here; the flags then say 'not known'.
 """
 
-from berths.tieup import geometry
+import numpy as np
+
 from berths.tieup.scenario import BoatFitting, Drag, Rope, Stiffness, Water, Weather
 from berths.tieup.verdict import Assumed
 from vessels import hull, rope
 
 NAME_SAYS_NOTHING = "nobody gave one"
+SEEN = 0.005  # m; a dent that is shallower is the roundness of a side
 
 
 class Gaps:
@@ -189,18 +191,18 @@ def _outline(boat, gaps):
     if given is None:
         given = hull.outline(boat.loa, boat.beam)
         gaps.note("boat.outline", "nobody gave one: a rectangle of length by beam", None)
-    points = [tuple(map(float, p)) for p in given]
-    if all(y >= 0 for _, y in points):  # a port half, to be mirrored
-        points += [(x, -y) for x, y in points if y > 0]
-    polygon = geometry.convex_hull(points)
-    distinct = len(set(points))
-    if len(polygon) < distinct and _is_concave(points, polygon):
-        gaps.note("boat.outline", "taken without its hollows: the smallest convex outline round it")
-    return [tuple(map(float, p)) for p in polygon]
-
-
-def _is_concave(points, polygon):
-    return bool((geometry.signed_distance(points, polygon) < -0.005).any())
+    elif (depth := hull.dent(given)) > SEEN:
+        gaps.note(
+            "boat.outline",
+            f"taken without its dents, the deepest of {depth:.2f} m: the smallest convex outline round it",
+        )
+    points = hull.closed_outline(given)
+    (x, y), over = points.T, SEEN + 0.1
+    if x.max() > boat.loa + over or x.min() < -over or np.abs(y).max() > boat.beam / 2 + over:
+        size = [round(float(np.ptp(x)), 2), round(float(np.ptp(y)), 2)]
+        why = "larger than length over everything and beam: contact goes by the outline, what fits by the others"
+        gaps.note("boat.outline", why, size)
+    return [(float(x), float(y)) for x, y in points]
 
 
 def _deck_fittings(boat, gaps):
@@ -220,7 +222,13 @@ def _deck_fittings(boat, gaps):
             gaps.note(where, f"place of {fitting.id} laid out by length and beam", [round(x, 2), round(y, 2)])
         nearest = min(laid_out.values(), key=lambda f: abs(f["x"] - x))
         z = gaps.take(f"{where}.z", fitting.z, nearest["z"], "estimated by length", "m")
-        update = {"x": x, "y": y, "z": z, "in_use": fitting.in_use is not False, "takes": fitting.takes or 2}
+        update = {
+            "x": x,
+            "y": y,
+            "z": z,
+            "in_use": fitting.in_use is not False,
+            "takes": 2 if fitting.takes is None else fitting.takes,
+        }
         out.append(fitting.model_copy(update=update))
     return out
 
@@ -311,6 +319,9 @@ def _water(scenario, gaps):
 def _weather(weather, figures, gaps):
     speeds = [figures.wind_slight, figures.wind_middle, figures.wind_strong]
     currents = weather.currents or []
+    for i, stream in enumerate(currents):
+        if stream.speed and stream.toward_deg is None:
+            gaps.note(f"weather.currents[{i}]", "left out: which way it runs is not known")
     return weather.model_copy(
         update={
             "wind_speeds": gaps.take(
@@ -323,7 +334,7 @@ def _weather(weather, figures, gaps):
                 "all round",
                 "deg",
             ),
-            "currents": [c for c in currents if c.speed],
+            "currents": [c for c in currents if c.speed and c.toward_deg is not None],
         }
     )
 
@@ -333,18 +344,11 @@ def _case(case, i, water, gaps):
     if level is None:
         known = [z for z in (water.now, water.low, water.high) if z is not None]
         level = gaps.take(f"cases[{i}].level", None, known[0] if known else 0.0, "nobody gave one", "m")
-    zero = {
-        "wind_speed": 0.0,
-        "wind_from_deg": 0.0,
-        "current_speed": 0.0,
-        "current_toward_deg": 0.0,
-        "yaw_moment": 0.0,
-    }
-    return case.model_copy(
-        update={"level": level} | {k: v for k, v in zero.items() if getattr(case, k) is None}
-    )
-
-
-def known_height(scenario, fitting_id):
-    """Whether anybody measured how high this shore fitting stands."""
-    return any(f.id == fitting_id and f.z is not None for f in scenario.berth.fittings or [])
+    update = {"level": level}
+    for kind, way in (("wind", "from_deg"), ("current", "toward_deg")):
+        speed, field = getattr(case, f"{kind}_speed"), f"{kind}_{way}"
+        update[f"{kind}_speed"] = speed or 0.0
+        given = getattr(case, field)
+        why = "nobody gave one: this case is tried, and says nothing of other directions"
+        update[field] = gaps.take(f"cases[{i}].{field}", given, 0.0, why, "deg") if speed else given or 0.0
+    return case.model_copy(update=update | {"yaw_moment": case.yaw_moment or 0.0})

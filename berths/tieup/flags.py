@@ -5,18 +5,17 @@ One cause, one flag: what follows from a boat that hangs on her lines stands und
 
 from datetime import UTC, datetime
 
-from berths.tieup import judge_berth, judge_lines, judge_pulls
+from berths.tieup import judge_berth, judge_lines, judge_pulls, judge_side
 from berths.tieup.verdict import SEVERITIES
 
+PARTS = (judge_berth, judge_lines, judge_pulls, judge_side)
 _LATE = datetime.max.replace(tzinfo=UTC)
 FOLLOWS_HANGING = ("short_for_range", "line_weak", "fastening_out", "beyond_test")
 
 
 def judge(work):
     """All flags of a tie-up, folded and sorted."""
-    return in_order(
-        fold([f for part in (judge_berth, judge_lines, judge_pulls) for f in part.judge(work)], work)
-    )
+    return in_order(fold([f for part in PARTS for f in part.judge(work)], work))
 
 
 def fold(flags, work):

@@ -10,9 +10,33 @@ from berths.tieup.work import not_known, raised
 def judge(work):
     """Flags of the berth, the water and the boat in it, whatever lines she has."""
     flags = []
-    for check in (surge, depth, length, width, pile_top, dock_heights, neighbours):
+    for check in (in_her_berth, surge, depth, length, width, pile_top, dock_heights, neighbours):
         flags += check(work)
     return flags
+
+
+def in_her_berth(work):
+    """Whether she was put anywhere near what there is of this berth."""
+    boat, berth = work.scenario.boat, work.scenario.berth
+    hull = geometry.to_berth(boat, boat.outline)
+    places = [(f.x, f.y) for f in berth.fittings]
+    ends = np.array([[(f.x1, f.y1), (f.x2, f.y2)] for f in berth.faces]).reshape(-1, 2, 2)
+    off = [geometry.signed_distance(places, hull)] if places else []
+    off += [geometry.distance_to_segments(hull, ends[:, 0], ends[:, 1]).ravel()] if len(ends) else []
+    if not off or (away := float(np.concatenate(off).min())) <= boat.loa:
+        return []
+    text = f"where she was put is {away:.0f} m from everything there is at this berth"
+    return [
+        raised(
+            "not_held",
+            "stop",
+            text,
+            "correct where she lies, or the survey",
+            amount=away,
+            unit="m",
+            rests_on="survey, where she lies",
+        )
+    ]
 
 
 def surge(work):

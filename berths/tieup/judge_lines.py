@@ -21,7 +21,8 @@ def unknown_lines(work):
         if line.length is None:
             text = f"length of line {line.tag or line.id} not known: cannot say at which water it comes tight"
             flags.append(not_known("short_for_range", "fix", text, "measure it", line=line.id, rests_on=f))
-        used.add(line.shore_fitting)
+        used |= {line.shore_fitting} | ({line.via.fitting} if line.via else set())
+    flags += _places_unknown(work)
     known = {s.id: s for s in work.asked.berth.fittings or []}
     for name in sorted(used & set(known)):
         if known[name].x is None or known[name].y is None:
@@ -45,6 +46,23 @@ def unknown_lines(work):
             not_known("short_for_range", "fix", text, "set the water of this berth", rests_on="water")
         )
     return flags
+
+
+def _places_unknown(work):
+    """Her own fittings that carry a line and that nobody has placed on her deck."""
+    placed = {f.id for f in work.scenario.boat.fittings}
+    missing = sorted({line.boat_fitting for line in work.asked.lines or []} - placed)
+    return [
+        not_known(
+            "hangs_her",
+            "stop",
+            f"place of {name.replace('_', ' ')} on her deck not known: lines from it are not worked out",
+            "measure it",
+            fitting=name,
+            rests_on="place of the fitting",
+        )
+        for name in missing
+    ]
 
 
 def set_complete(work):

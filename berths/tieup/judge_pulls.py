@@ -8,6 +8,8 @@ from berths.tieup.candidates import SPRINGS
 from berths.tieup.work import not_known, raised
 from vessels import rope
 
+ONE_PLACE = 0.05  # m; nearer than a survey's doubt
+
 
 def judge(work):
     """Flags that the water and the weather raise on the lines."""
@@ -202,7 +204,32 @@ def solved(work):
                     rests_on="stretch curve",
                 )
             )
-    return flags + [_starts_in(row) for row in outcome.problem.starts_in_contact()]
+    return flags + [_starts_in(row) for row in outcome.problem.starts_in_contact()] + _no_way_to_lead(work)
+
+
+def _no_way_to_lead(work):
+    """Lines whose two ends are at one place at some level: then the survey cannot be right, nor can the line."""
+    flags = []
+    for i, pick in enumerate(work.picks):
+        heights = np.abs(pick.run.height(np.array([work.levels.min(), work.levels.max()])))
+        crosses = pick.run.height(work.levels.min()) * pick.run.height(work.levels.max()) <= 0
+        if pick.run.lead + pick.run.extra > ONE_PLACE or not (crosses or heights.min() <= ONE_PLACE):
+            continue
+        text = (
+            f"{work.name(i)}: both ends are at one place at some level; she lies where {pick.shore.id} stands"
+        )
+        flags.append(
+            raised(
+                "starts_in_contact",
+                "fix",
+                text,
+                "correct the survey, or where she lies",
+                line=work.lines[i].id,
+                fitting=pick.shore.id,
+                rests_on="survey, her fittings",
+            )
+        )
+    return flags
 
 
 def _starts_in(row):
@@ -223,7 +250,7 @@ def _starts_in(row):
 
 def hangs(work):
     """Vertical pull of the lines in calm against her displacement."""
-    f, outcome = work.figures, work.stiff
+    f, outcome = work.figures, work.still
     use = limits.pulls(outcome, f)["vertical"][0]
     unsure = work.asked.boat.displacement is None
     calm = np.flatnonzero(outcome.calm)
@@ -272,9 +299,9 @@ def hangs(work):
 
 def hanging_lines(work):
     """Indices of the lines that make most of the vertical pull in the worst calm case."""
-    calm = np.flatnonzero(work.stiff.calm)
-    use = limits.pulls(work.stiff, work.figures)["vertical"][0]
-    pull = np.abs(work.stiff.vertical[0, calm[int(use[calm].argmax())], : len(work.lines)])
+    calm = np.flatnonzero(work.still.calm)
+    use = limits.pulls(work.still, work.figures)["vertical"][0]
+    pull = np.abs(work.still.vertical[0, calm[int(use[calm].argmax())], : len(work.lines)])
     return [i for i in range(len(work.lines)) if pull[i] > 0.2 * pull.max()]
 
 
@@ -336,5 +363,5 @@ def calm_overload(work, line_id):
     i = next(i for i, line in enumerate(work.lines) if line.id == line_id)
     line, f = work.lines[i], work.figures
     allowed = line.mbs * rope.wet_factor(line.material) / f.strength_factor
-    calm = work.stiff.calm
-    return bool(calm.any() and (work.stiff.tension[0, calm, i] * f.dynamic > allowed).any())
+    calm = work.still.calm
+    return bool(calm.any() and (work.still.tension[0, calm, i] * f.dynamic > allowed).any())

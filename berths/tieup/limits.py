@@ -98,11 +98,20 @@ def holds_to(soft, stiff, figures, k=0):
     return float(kept[-1]) if kept else None
 
 
-def broken(soft, stiff, figures, k=0):
-    """What set `k` breaks, worst first, in words with what would mend it."""
-    found = []
-    for outcome, uses in ((stiff, pulls(stiff, figures)), (soft, moves(soft, figures))):
+def broken(soft, stiff, figures, k=0, still=None):
+    """What set `k` breaks, worst first, in words with what would mend it.
+
+    still : Outcome of the stiff curve in which the limits of calm water are told; `stiff` without it.
+    """
+    found, calm = [], ("calm", "vertical")
+    judged = [(stiff, pulls(stiff, figures), PULLS), (soft, moves(soft, figures), MOVES)]
+    if still is not None and still is not stiff:
+        judged[0] = (*judged[0][:2], [name for name in PULLS if name not in calm])
+        judged.append((still, pulls(still, figures), calm))
+    for outcome, uses, names in judged:
         for name, use in uses.items():
+            if name not in names:
+                continue
             case = int(use[k].argmax())
             if use[k, case] > 1 + 1e-6:
                 found.append(_in_words(name, float(use[k, case]), outcome, k, case, figures))

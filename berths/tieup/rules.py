@@ -106,5 +106,6 @@ def _fault(row, value):
         return None if value in WORDS[row] else f"must be one of {', '.join(WORDS[row])}"
     if row not in table():
         return "has a part that is not known"
+    least, most = (table()[row].get(key, usual) for key, usual in (("least", 0), ("most", 1000)))
     number = isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-    return None if number and 0 <= value <= 1000 else "must be a number from 0 to 1000"
+    return None if number and least <= value <= most else f"must be a number from {least:g} to {most:g}"

@@ -14,7 +14,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
 
-from berths.tieup import faults
+from berths.tieup import between, faults
 
 VERSION = 1
 
@@ -22,9 +22,9 @@ VERSION = 1
 Number = Annotated[float, Field(strict=True, allow_inf_nan=False)]
 Place = Annotated[Number, Field(ge=-10_000, le=10_000)]
 Height = Annotated[Number, Field(ge=-100, le=100)]
-Size = Annotated[Number, Field(gt=0, le=1_000)]
+Size = Annotated[Number, Field(ge=0.001, le=1_000)]  # above 0, and no number that only arithmetic knows
 SizeOrZero = Annotated[Number, Field(ge=0, le=1_000)]
-Force = Annotated[Number, Field(gt=0, le=1e10)]
+Force = Annotated[Number, Field(ge=0.1, le=1e10)]
 Wind = Annotated[Number, Field(ge=0, le=100)]
 Current = Annotated[Number, Field(ge=0, le=10)]
 Bearing = Annotated[Number, Field(ge=-360, le=720)]
@@ -358,7 +358,7 @@ def from_data(data):
         found = [faults.sentence(e) for e in error.errors(include_url=False)]
     except (ValueError, RecursionError) as error:
         raise BadScenario([f"file: {error}"]) from None
-    found += faults.between_fields(data)
+    found += between.between_fields(data)
     if found:
         raise BadScenario(list(dict.fromkeys(found)))
     return scenario

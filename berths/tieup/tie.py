@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from berths.tieup import candidates, choose, defaults, flags, limits, report, rules
+from berths.tieup import between, candidates, choose, defaults, flags, limits, report, rules
 from berths.tieup import cases as casework
 from berths.tieup import outcome as outcomes
 from berths.tieup.explain import working
 from berths.tieup.roles import role_words
+from berths.tieup.scenario import BadScenario, Case
 from berths.tieup.stands import how_far
 from berths.tieup.verdict import Choice, Summary, Verdict
 from berths.tieup.work import Work
@@ -37,6 +38,11 @@ def tie_up(scenario, stands=True):
     Verdict
         Every case has a status; what was not given and had to be taken stands in `assumed`, and what may not
         be taken is 'not known' among the flags.
+
+    Raises
+    ------
+    BadScenario
+        Where two figures cannot both be right, each fault with its place.
     """
     work, cases, assumed = solve(scenario)
     return _verdict(work, cases, assumed, stands)
@@ -55,12 +61,19 @@ def explain(scenario, line_id):
 
 def solve(scenario):
     """Everything up to the judgement: a `Work` with its outcomes, the cases, and what was assumed."""
+    if faults := between.between_fields(scenario.model_dump()):  # also of a Scenario that was never read
+        raise BadScenario(faults)
     figures = rules.of(scenario)
     filled, assumed = defaults.fill(scenario, figures)
     filled, cases = _cases(filled, assumed)
     levels = _levels(filled, cases)
+    if faults := between.short_of_their_pile(filled, levels):
+        raise BadScenario(faults)
     work = Work(asked=scenario, scenario=filled, figures=figures, levels=levels, planned=not scenario.lines)
     (_recommend if work.planned else _judge_given)(work, cases)
+    if work.solved:
+        work.still = _in_still_water(work)
+        work.broken = limits.broken(work.soft, work.stiff, figures, still=work.still)
     return work, cases, assumed
 
 
@@ -96,7 +109,7 @@ def _recommend(work, cases):
     order = report.put_on_order(work.scenario, chosen.picks)
     work.chosen = chosen
     work.lines, work.picks = chosen.lines, list(chosen.picks)
-    work.soft, work.middle, work.stiff, work.broken = chosen.soft, chosen.middle, chosen.stiff, chosen.broken
+    work.soft, work.middle, work.stiff = chosen.soft, chosen.middle, chosen.stiff
     work.order = order
 
 
@@ -113,8 +126,20 @@ def _judge_given(work, cases):
     work.soft = outcomes.run(s, [work.lines], cases, f.stretch_soft, second="none")
     work.stiff = outcomes.run(s, [work.lines], cases, f.stretch_stiff, second="none")
     work.middle = outcomes.run(s, [work.lines], cases, second="all")
-    work.broken = limits.broken(work.soft, work.stiff, f)
     work.order = report.put_on_order(s, work.picks)
+
+
+def _in_still_water(work):
+    """Whether she hangs is told in still water; stated cases may all have wind, and none at the lowest level."""
+    if work.asked.cases is None:
+        return work.stiff
+    still = [
+        Case.model_construct(
+            id=f"still water at {z:.2f} m", level=float(z), wind_speed=0.0, current_speed=0.0
+        )
+        for z in work.levels
+    ]
+    return outcomes.run(work.scenario, [work.lines], still, work.figures.stretch_stiff, second="none")
 
 
 def _verdict(work, cases, assumed, stands):

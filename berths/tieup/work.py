@@ -15,7 +15,8 @@ class Work:
     """Everything a judgement may look at.
 
     `asked` is the Scenario as it came (None is 'nobody told'), `scenario` the filled one. `picks` are the
-    lines' geometry at the berthed pose, in the order of `lines`. The three outcomes are None without lines.
+    lines' geometry at the berthed pose, in the order of `lines`. The outcomes are None without lines; `still` is
+    the stiff one with still water at every level of the window in it, whatever cases were given.
     """
 
     asked: object
@@ -28,6 +29,7 @@ class Work:
     soft: object = None
     middle: object = None
     stiff: object = None
+    still: object = None
     broken: list = field(default_factory=list)
     chosen: object = None
     order: list = field(default_factory=list)

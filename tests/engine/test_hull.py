@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from berths.tieup.faults import STANDARD_FITTINGS
+from berths.tieup.between import STANDARD_FITTINGS
 from berths.tieup.loads import drag
 from vessels import hull
 

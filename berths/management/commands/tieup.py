@@ -24,22 +24,21 @@ class Command(BaseCommand):
 
     def handle(self, *args, **options):
         try:
-            text = _text_of(options["file"])
-            scenario = read(text)
+            scenario = read(_text_of(options["file"]))
+            verdict = None if options["explain"] else tie_up(scenario)
         except OSError as error:
             self._refuse([f"file: cannot read {options['file']}: {error.strerror or error}"])
         except BadScenario as error:
             self._refuse(error.faults)
         if options["explain"]:
             return self._explain(scenario, options["explain"], options["json"])
-        verdict = tie_up(scenario)
         self.stdout.write(verdict.to_json(indent=1) if options["json"] else as_table(verdict))
 
     def _explain(self, scenario, line, as_json):
         try:
             working = explain(scenario, line)
         except ValueError as error:
-            self._refuse([f"--explain: {error}"])
+            self._refuse(getattr(error, "faults", None) or [f"--explain: {error}"])
         self.stdout.write(working.model_dump_json(indent=1) if as_json else working_table(working))
 
     def _refuse(self, faults):
