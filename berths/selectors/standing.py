@@ -13,6 +13,7 @@ from berths.selectors.recorded import flags_of_records, flags_of_stays, record_c
 
 RANK = {"stop": 0, "fix": 1, "not_known": 2, "note": 3}
 WORDS = {"stop": "STOP", "fix": "FIX", "not_known": "NOT KNOWN", "note": "NOTE"}
+DOES_NOT_HOLD = "Try her other side, or another berth. Until it holds, somebody tends her."
 COLUMNS = ["id", "sort", "answer", "trouble", "flags", "made_at", "stale", "stale_why"]
 
 
@@ -121,6 +122,7 @@ def _standings(owner, ids, user):
             "by"
         )
     }
+    _say_why(tie_ups.values())
     recorded = {}
     if owner == "stay":
         recorded = {key: flags_of_records(row) for key, row in tie_ups.items()}
@@ -132,6 +134,20 @@ def _standings(owner, ids, user):
     return found
 
 
+def _say_why(tie_ups):
+    """The reason, from the stored result, for those few that do not hold although no flag says so."""
+    silent = [row for row in tie_ups if row["answer"] == "does_not_hold" and not _told(row["flags"])]
+    if silent:
+        rows = TieUp.objects.filter(pk__in=[row["id"] for row in silent])
+        reasons = dict(rows.values_list("pk", "verdict__summary__why"))
+        for row in silent:
+            row["why"] = reasons[row["id"]] or "she is not held in the stated cases"
+
+
+def _told(flags):
+    return any(f["severity"] in ("stop", "fix") and f.get("state") != "not_known" for f in flags)
+
+
 def _standing(tie_up, accepted, recorded):
     marks = [mark_of(flag) for flag in recorded]
     if tie_up is None:
@@ -140,6 +156,8 @@ def _standing(tie_up, accepted, recorded):
     for flag in tie_up["flags"]:
         place = flag.get("line") or flag.get("fitting") or ""
         marks.append(mark_of(flag, accepted.get((tie_up["id"], flag["code"], place))))
+    if "why" in tie_up:
+        marks.append(Mark("does_not_hold", "stop", tie_up["why"], DOES_NOT_HOLD))
     if tie_up["trouble"]:
         marks.append(_no_tie_up(tie_up["trouble"]))
     if tie_up["stale"]:

@@ -86,6 +86,16 @@ class TestWhatNeedsSomebodyNext:
         make_stay(vessel=make_vessel(name="Wide Wednesday"), state="fast")
         assert needs(noon.hand) == [("Wide Wednesday", "not_known", "1 not known")]
 
+    def test_what_does_not_hold_is_a_stop_even_where_no_flag_says_so(self, noon):
+        """Her reach past the berth's end has no flag of its own; the answer alone must bring her here."""
+        stay = make_stay(vessel=make_vessel(name="Paper Comet"), state="fast")
+        why = "she reaches 0.09 m past the end of the berth"
+        result = {"version": 1, "summary": {"why": why}}
+        unknown = flag("length_differs", "note", state="not_known")
+        make_tie_up(stay=stay, answer="does_not_hold", verdict=result, flags=[unknown])
+        (need,) = day(noon.hand)["needs"]
+        assert (need.mark.kind, need.mark.message) == ("stop", why)
+
     def test_no_verdict_says_why(self, noon, client):
         lying("Copper Thimble", [], scenario=None, verdict=None, trouble="no tie-up worked out for this kind")
         client.force_login(noon.hand)
