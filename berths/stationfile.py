@@ -161,6 +161,11 @@ def near(lat, lon, *, most=10):
     return _nearest((lat, lon), range(len(index().places)), most)
 
 
+def distance(row, place):
+    """From a station's row to (latitude, longitude). [km]; None where no place is given."""
+    return None if place is None else float(stations.kilometres(*place, row["lat"], row["lon"]))
+
+
 def _nearest(spot, which, most):
     rows = np.array(which, int)
     places = [index().places[i] for i in rows]

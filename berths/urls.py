@@ -2,13 +2,14 @@
 
 from django.urls import path
 
-from berths.views import berth, card, line, mine, place, plan, stay, water
+from berths.views import berth, card, level, line, mine, place, plan, stay, water, water_record
 
 app_name = "berths"
 urlpatterns = [
     path("mine/", mine.mine, name="mine"),
     path("berths/", berth.berths, name="berths"),
     path("berths/<str:code>/", berth.berth, name="berth"),
+    path("berths/<str:code>/level/", level.level, name="level"),
     path("plan/", plan.plan, name="plan"),
     path("boats/<int:pk>/", berth.boat, name="boat"),
     path("place/", place.place, name="place"),
@@ -24,4 +25,14 @@ urlpatterns = [
     path("lines/", line.lines, name="lines"),
     path("lines/<str:tag>/", line.line, name="line"),
     path("water/", water.water, name="water"),
+    path("water/new/", water_record.new, name="water-new"),
+    path("water/<int:pk>/", water_record.record, name="water-record"),
+    path("water/<int:pk>/station/", water_record.station, name="water-station"),
+    path("water/<int:pk>/limits/", water_record.limits, name="water-limits"),
+    path("water/<int:pk>/table/", water_record.table, name="water-table"),
+    path("water/<int:pk>/allowance/", water_record.allowance, name="water-allowance"),
+    path("water/<int:pk>/weather/", water_record.for_a_time, name="water-weather"),
+    path("water/<int:pk>/notices/new/", water_record.notice, name="water-notice-new"),
+    path("water/<int:pk>/notices/<int:notice>/", water_record.notice, name="water-notice"),
+    path("water/<int:pk>/reading/", water_record.reading, name="water-reading"),
 ]

@@ -12,7 +12,11 @@ LABELS = 2.9 * TEXT  # kept free above the highest and below the lowest water, f
 FOOT_IN_M = 0.3048
 
 
-def water_curve(points, turns, now, zone, *, units="m"):
+DISC, KEY = 0.68 * TEXT, 1.7 * TEXT  # of a limit: its disc's radius, and its line at the foot
+NEAR = 2.0  # m: a limit farther than this beyond the water is told in words, not drawn
+
+
+def water_curve(points, turns, now, zone, *, units="m", limits=(), stay=None):
     """Draw a level over time.
 
     Parameters
@@ -25,14 +29,20 @@ def water_curve(points, turns, now, zone, *, units="m"):
     zone : tzinfo
         Of the hours along.
     units : {"m", "ft"}
+    limits : sequence of (str, float)
+        Levels drawn as lines, each with its words [m above datum].
+    stay : (datetime, datetime or None), optional
+        Shaded; None: without end.
 
     Returns
     -------
     Drawing
     """
-    sheet = _Sheet(points, zone, units)
+    limits = [(words, z) for words, z in limits if _near(z, points)]
+    sheet = _Sheet(points, zone, units, [z for _, z in limits])
     to_come = [turn for turn in turns if now <= turn.time <= points[-1][0]]
-    shapes = [*_levels(sheet), *_hours(sheet)]
+    shapes = [*_stay(stay, sheet), *_levels(sheet), *_hours(sheet)]
+    shapes += [Polyline(sheet.across(z), "blank", f"limit {words}") for words, z in limits]
     shapes.append(Polyline(tuple((sheet.x(t), sheet.y(z)) for t, z in points), "water", "water"))
     if points[0][0] <= now <= points[-1][0]:
         u = sheet.x(now)
@@ -40,20 +50,21 @@ def water_curve(points, turns, now, zone, *, units="m"):
         shapes.append(Text(max(u, LEFT + 8), HEIGHT - 0.7 * TEXT, "now", TEXT, "text-bold", "middle", "now"))
     for turn in to_come:
         shapes += _turn(turn, sheet)
+    shapes += _limit_marks(limits, shapes, points, sheet)
     told = tuple(
         f"{'High' if t.high else 'Low'} {t.time.astimezone(zone):%a %H:%M}, {sheet.shown(t.level)}."
         for t in to_come
-    )
-    box = (0.0, 0.0, WIDTH, HEIGHT)
+    ) + tuple(f"{words[:1].upper()}{words[1:]} at {sheet.shown(z)}." for words, z in limits)
+    box = (0.0, -KEY * len(limits), WIDTH, HEIGHT)
     return Drawing(tuple(shapes), box, 1.0, "Water level over the coming hours", told)
 
 
 class _Sheet:
     """Where a time and a level stand on the drawing."""
 
-    def __init__(self, points, zone, units):
+    def __init__(self, points, zone, units, limits=()):
         self.start, self.end = points[0][0], points[-1][0]
-        levels = [level for _, level in points]
+        levels = [*(level for _, level in points), *limits]
         self.low, self.high = min(levels), max(levels)
         if self.high - self.low < 0.5:  # water that hardly moves is drawn as such, not blown up
             self.low, self.high = self.low - 0.25, self.high + 0.25
@@ -67,6 +78,9 @@ class _Sheet:
     def y(self, level):
         return FOOT + LABELS + (level - self.low) * self.up
 
+    def across(self, level):
+        return ((LEFT, self.y(level)), (WIDTH - RIGHT, self.y(level)))
+
     def shown(self, level):
         return f"{level / self.metres:.{2 if self.unit == 'm' else 1}f} {self.unit}"
 
@@ -76,9 +90,9 @@ def _levels(sheet):
     low, high = (z / sheet.metres for z in (sheet.low, sheet.high))
     step = next(s for s in (0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500) if (high - low) / s <= 5)
     for k in range(ceil(low / step), floor(high / step) + 1):
-        v = sheet.y(k * step * sheet.metres)
-        yield Polyline(((LEFT, v), (WIDTH - RIGHT, v)), "solid", "level")
-        yield Text(LEFT - 4, v, f"{k * step:g} {sheet.unit}", TEXT, "text", "end", "level figure")
+        across = sheet.across(k * step * sheet.metres)
+        yield Polyline(across, "solid", "level")
+        yield Text(LEFT - 4, across[0][1], f"{k * step:g} {sheet.unit}", TEXT, "text", "end", "level figure")
 
 
 def _hours(sheet):
@@ -109,3 +123,42 @@ def _turn(turn, sheet):
     face = f"{turn.time.astimezone(sheet.zone):%H:%M}"
     yield Text(at, v + first * TEXT, face, TEXT, "text", "middle", "turn time")
     yield Text(at, v + second * TEXT, sheet.shown(turn.level), TEXT, "text-bold", "middle", "turn figure")
+
+
+def _near(level, points):
+    heights = [z for _, z in points]
+    return min(heights) - NEAR <= level <= max(heights) + NEAR
+
+
+def _stay(stay, sheet):
+    """The time she is there, as a pale band."""
+    if stay is None or stay[0] >= sheet.end or (stay[1] is not None and stay[1] <= sheet.start):
+        return
+    u0 = sheet.x(max(stay[0], sheet.start))
+    u1 = sheet.x(sheet.end if stay[1] is None else min(stay[1], sheet.end))
+    yield Polygon(((u0, FOOT), (u1, FOOT), (u1, HEIGHT - TOP), (u0, HEIGHT - TOP)), "reach", "stay")
+
+
+def _limit_marks(limits, shapes, points, sheet):
+    """A numbered disc on each limit's line, where nothing else stands, and what the numbers mean at the foot."""
+    taken = [shape.bounds() for shape in shapes if shape.of.startswith("turn") or shape.of == "now"]
+    path = [(sheet.x(t), sheet.y(z)) for t, z in points]
+    for n, (words, level) in enumerate(limits, start=1):
+        v = sheet.y(level)
+        places = range(int(WIDTH - RIGHT - DISC), int(LEFT + DISC), -3)
+        best = max(places, key=lambda u: _room((u - DISC, v - DISC, u + DISC, v + DISC), taken, path))
+        foot = -(n - 0.5) * KEY
+        taken.append((best - DISC, v - DISC, best + DISC, v + DISC))
+        for x, y in ((best, v), (LEFT + DISC, foot)):
+            yield Circle(x, y, DISC, "disc", f"limit disc {n}")
+            yield Text(x, y, str(n), TEXT, "text-bold", "middle", f"limit number {n}")
+        meant = f"{words}: {sheet.shown(level)}"
+        yield Text(LEFT + 2.5 * DISC, foot, meant, TEXT, "text", "start", f"limit words {n}")
+
+
+def _room(box, taken, path):
+    """How good a place is: clear of other words first, then of the curve."""
+    u0, v0, u1, v1 = box
+    over = sum(min(u1, b[2]) > max(u0, b[0]) and min(v1, b[3]) > max(v0, b[1]) for b in taken)
+    crossed = sum(u0 <= u <= u1 and v0 <= v <= v1 for u, v in path)
+    return -over, -crossed

@@ -6,13 +6,13 @@ from decimal import Decimal
 
 from django.db.models import Q
 
-from berths.models import BerthFace, LineUse, Reading, Sighting
+from berths.heights import depth_over
+from berths.models import LineUse, Sighting
 from berths.selectors import visible
 from berths.selectors.mine import own_lines, with_lines
 from berths.selectors.standing import standings
 from berths.selectors.water import spans
 from berths.selectors.weak import fault_of_fastening, faults_of_berth
-from berths.watercurve import TIDAL
 from marina.base import clock, house
 from vessels.models.line import WEAR, ZONES
 
@@ -132,7 +132,7 @@ def water_at(berth, span, now):
     """Level and depth now and at the next turns: rows of (what, time, level, depth); None is not known."""
 
     def row(words, time, level):
-        return {"words": words, "time": time, "level": level, "depth": _less(level, berth.bed_z)}
+        return {"words": words, "time": time, "level": level, "depth": depth_over(level, berth.bed_z)}
 
     rows = [row("now", now, span.level(now))]
     return rows + [row("high" if t.high else "low", t.time, t.level) for t in span.turns()[:4]]
@@ -221,48 +221,3 @@ def inspections_of(line):
         ]
         look.not_seen = [words for zone, words in ZONES.items() if zone not in look.zones]
     return looks
-
-
-def depths(user, spans, now):
-    """Depth now and at the next low of every berth this person may see: {water's pk: rows}. Two queries."""
-    found = {}
-    faces = {}
-    berths = list(visible.berths(user).filter(in_use=True))
-    for link in BerthFace.objects.filter(berth__in=berths).select_related("face"):
-        faces.setdefault(link.berth_id, link.face)
-    lows = {
-        pk: next((t for t in span.turns(now, span.end) if not t.high), None) for pk, span in spans.items()
-    }
-    for berth in berths:
-        span, low, face = spans[berth.water_id], lows[berth.water_id], faces.get(berth.pk)
-        level = low.level if low else span.level(now)
-        fixed = face is not None and not face.floats and face.top_z is not None and level is not None
-        found.setdefault(berth.water_id, []).append(
-            {
-                "berth": berth,
-                "now": _less(span.level(now), berth.bed_z),
-                "low": _less(level, berth.bed_z),
-                "floats": bool(face and face.floats) or berth.kind == "floating",
-                "edge": float(face.top_z) - level if fixed else None,
-            }
-        )
-    return found
-
-
-def last_read(spans, since):
-    """The last gauge reading of each water since then: {water's pk: level, at, by, off}. One query.
-
-    `off` is by how much it lay above the prediction [m]; None where there is none to compare with.
-    """
-    found = {}
-    for reading in Reading.objects.filter(water__in=spans, at__gte=since).select_related("by").order_by("at"):
-        span = spans[reading.water_id]
-        predicted = span.level(reading.at) if span.water.kind in TIDAL else None
-        off = None if predicted is None else float(reading.level) - predicted
-        found[reading.water_id] = {"level": reading.level, "at": reading.at, "by": reading.by, "off": off}
-    return found
-
-
-def _less(level, bed):
-    """Depth over a bed, never below nothing; None where either is not known."""
-    return None if level is None or bed is None else max(0.0, level - float(bed))

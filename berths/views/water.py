@@ -8,8 +8,8 @@ from django.views.decorators.http import require_safe
 from berths.curve import instant, moment
 from berths.drawing.svg import to_svg
 from berths.drawing.tide import water_curve
-from berths.selectors.berths import depths, last_read
-from berths.selectors.water import harbour_waters
+from berths.selectors.water import harbour_waters, passages_of
+from berths.selectors.waterpage import depths, last_read
 from marina.base import clock, house
 
 BEHIND, AHEAD = timedelta(hours=3), timedelta(hours=36)
@@ -42,16 +42,18 @@ def _row(span, now, units):
         "notices": notices,
         "notes": [note for note in window.notes if note not in {n.reason for n in notices}],
         "curve": _curve(span, now, units),
+        "gated": span.outer is not None,
+        "passages": passages_of(span, now, now + AHEAD),
     }
 
 
 def _turns(span, now):
-    """Coming highs and lows, each with the level it could come to with the house's surge."""
-    up, down = span.water.surge_up, span.water.surge_down
+    """Coming highs and lows, each with the level it could come to with the allowance of that time."""
     rows = []
     for turn in span.turns(now, now + AHEAD):
+        down, up, _ = span.surge(turn.time, turn.time)
         surge = up if turn.high else down
-        worst = None if surge is None else turn.level + (1 if turn.high else -1) * float(surge)
+        worst = None if surge is None else turn.level + (1 if turn.high else -1) * surge
         rows.append({"time": turn.time, "level": turn.level, "high": turn.high, "worst": worst})
     return rows
 

@@ -43,6 +43,17 @@ TABLE = {
     "berths:lines": STAFF,
     "berths:line": SIGNED_IN,
     "berths:water": SIGNED_IN,
+    "berths:level": SIGNED_IN,
+    "berths:water-new": OFFICE,
+    "berths:water-record": OFFICE,
+    "berths:water-station": OFFICE,
+    "berths:water-limits": OFFICE,
+    "berths:water-table": OFFICE,
+    "berths:water-allowance": OFFICE,
+    "berths:water-weather": OFFICE,
+    "berths:water-notice-new": OFFICE,
+    "berths:water-notice": OFFICE,
+    "berths:water-reading": STAFF,
     "vessels:measure": STAFF,
 }
 

@@ -309,7 +309,7 @@ class TestWater:
         predicted = hand.get("/water/").context["waters"][0]["level"]
         Reading.objects.create(water=sea, level=Decimal(f"{predicted - 0.25:.2f}"), at=NOON, by=cast.hand)
         words = text(hand.get("/water/"))
-        assert "below the prediction by 0.2" in words
+        assert re.search(r"0\.2\d m below prediction, within the allowance", words)
         assert hand.get("/water/").context["waters"][0]["level"] == predicted
 
     def test_what_is_not_known_is_said(self, hand):

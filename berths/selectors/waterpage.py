@@ -1,0 +1,176 @@
+"""What the pages of the waters show: depths at berths, gauge readings held against predictions, and the record."""
+
+from datetime import timedelta
+from decimal import ROUND_CEILING, Decimal
+
+from berths import stationfile, stations
+from berths.heights import depth_over, edge_of
+from berths.models import BerthFace, Forecast, Reading, Water
+from berths.selectors import visible
+from berths.watercurve import TIDAL, lat_hat, station_of
+from berths.window import WaterSpan, source_of
+from marina.base import clock
+
+A_DAY = timedelta(days=1)
+CENTIMETRE = Decimal("0.01")
+READINGS = 12  # shown on the page of the record
+
+
+# --- every berth -----------------------------------------------------------------------------------------
+
+
+def depths(user, spans, now):
+    """Depth now and at the next low of every berth this person may see: {water's pk: rows}. Two queries."""
+    found, faces = {}, {}
+    berths = list(visible.berths(user).filter(in_use=True))
+    for link in BerthFace.objects.filter(berth__in=berths).select_related("face").order_by("code"):
+        faces.setdefault(link.berth_id, []).append(link.face)
+    lows = {
+        pk: next((t for t in span.turns(now, span.end) if not t.high), None) for pk, span in spans.items()
+    }
+    for berth in berths:
+        span, low, edge = (
+            spans[berth.water_id],
+            lows[berth.water_id],
+            edge_of(berth, faces.get(berth.pk, ())),
+        )
+        level = low.level if low else span.level(now)
+        known = not edge.floats and None not in (edge.top, level)
+        found.setdefault(berth.water_id, []).append(
+            {
+                "berth": berth,
+                "now": depth_over(span.level(now), berth.bed_z),
+                "low": depth_over(level, berth.bed_z),
+                "floats": edge.floats,
+                "edge": edge.top - level if known else None,
+            }
+        )
+    return found
+
+
+# --- the gauge -------------------------------------------------------------------------------------------
+
+
+def last_read(spans, since):
+    """The last gauge reading of each water since then: {water's pk: reading}, told as by `held_against`."""
+    found = {}
+    for reading in Reading.objects.filter(water__in=spans, at__gte=since).select_related("by").order_by("at"):
+        found[reading.water_id] = held_against(reading, spans[reading.water_id])
+    return found
+
+
+def held_against(reading, span):
+    """A reading with `off`, by how much it lay above the prediction [m], and whether the allowance covers that.
+
+    `off` is None where there is no prediction; `covered` where there is none or no allowance.
+    """
+    predicted = span.level(reading.at) if span.water.kind in TIDAL else None
+    off = None if predicted is None else float(reading.level) - predicted
+    down, up, _ = span.surge(reading.at, reading.at)
+    allowed = None if off is None else down if off < 0 else up
+    covered = None if allowed is None else abs(off) <= allowed + 0.005  # the page shows centimetres
+    return {
+        "pk": reading.pk,
+        "level": reading.level,
+        "at": reading.at,
+        "by": reading.by,
+        "note": reading.note,
+        "off": off,
+        "covered": covered,
+        "allowed": allowed,
+    }
+
+
+def offer_of(water, reading, reader):
+    """What a reading offers as an allowance for the day after it; nothing is kept until somebody says so."""
+    start = reading.at if reading else clock.now()
+    offer = {"starts": start, "ends": start + A_DAY}
+    if reading is None:
+        return offer
+    told = held_against(reading, WaterSpan.of(water, reading.at, reading.at))
+    if told["off"] is None:
+        return offer
+    size = Decimal(str(round(abs(told["off"]), 4))).quantize(CENTIMETRE, ROUND_CEILING)
+    lower = told["off"] < 0
+    when = reader.time(reading.at, today=clock.today())
+    side = "below" if lower else "above"
+    return offer | {
+        "surge_down" if lower else "surge_up": size,
+        "source": f"gauge {reader.length(reading.level, 'level')} at {when}: "
+        f"{reader.length(size, 'level')} {side} prediction",
+    }
+
+
+# --- the record ------------------------------------------------------------------------------------------
+
+
+def record_of(water):
+    """Everything that is kept of one water, and how old it is."""
+    now, row = clock.now(), station_of(water)
+    readings = list(water.readings.select_related("by")[:READINGS])
+    forecasts = list(Forecast.objects.filter(water=water, ends__gt=now - A_DAY).order_by("starts"))
+    told = []
+    for reading in readings:
+        span = WaterSpan.of(water, reading.at, reading.at, forecasts=forecasts)
+        told.append(held_against(reading, span))
+    low, high = lat_hat(water)
+    return {
+        "water": water,
+        "source": source_of(water),
+        "row": row,
+        "taken": row.get("taken") or {},
+        "marks": stations.cautions(row) if water.kind == "station" and row.get("constituents", True) else [],
+        "newer": _newer(water, row),
+        "low": low,
+        "high": high,
+        "notices": [n for n in water.notices.all() if n.ends is None or n.ends > now],
+        "forecasts": forecasts,
+        "readings": told,
+        "table": _table(water),
+        "tidal": water.kind in TIDAL,
+        "berths": water.berths.count(),
+    }
+
+
+def _newer(water, row):
+    """What has become of the station in the list that the site ships: '', 'other' or 'gone'."""
+    if water.kind != "station" or not row:
+        return ""
+    try:
+        now = stationfile.station(water.station_id)
+    except ValueError:
+        return "gone"
+    return "" if now == {key: value for key, value in row.items() if key != "taken"} else "other"
+
+
+def _table(water):
+    """First and last row of an own table, and how many there are."""
+    rows = water.table if water.kind == "table" and isinstance(water.table, list) else []
+    return {"rows": len(rows), "first": rows[0][0], "last": rows[-1][0]} if rows else None
+
+
+def home_of():
+    """Where the harbour lies, as it was last said: {'lat', 'lon'} [degrees], or nothing."""
+    for water in Water.objects.exclude(station=None).order_by("pk"):
+        place = (station_of(water).get("taken") or {}).get("from")
+        if place:
+            return dict(zip(("lat", "lon"), place, strict=True))
+    return {}
+
+
+def shown_station(row, place):
+    """What is shown of a station before it is chosen."""
+    low, high = stations.lowest_and_highest(row)
+    return {
+        "id": row["id"],
+        "name": row["name"],
+        "where": ", ".join(filter(None, (row["region"], row["country"]))),
+        "datum": row["chart_datum"],
+        "km": stationfile.distance(row, place),
+        "follows": stations.follows(row),
+        "marks": stations.cautions(row),
+        "low": low,
+        "high": high,
+        "source": row["source"],
+        "attribution": stations.attribution(row),
+    }
