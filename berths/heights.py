@@ -45,10 +45,14 @@ class Edge:
 
 
 def edge_of(berth, faces):
-    """The edge one steps from: of a dock or quay its top. Piles with gaps stand higher than the dock behind."""
+    """The edge one steps from: the berth's own figure, else the top of its dock or quay.
+
+    Piles with gaps may stand higher than the dock behind them, so their tops tell nothing.
+    """
     dock = next((f for f in faces if f.in_use and f.top_z is not None and f.continuous is not False), None)
     floats = dock.floats if dock else berth.kind == "floating"
-    return Edge(None if dock is None else float(dock.top_z), floats)
+    top = None if dock is None else float(dock.top_z)
+    return Edge(top if floats or berth.edge_z is None else float(berth.edge_z), floats)
 
 
 def depth_over(level, bed):

@@ -83,6 +83,10 @@ class Berth(models.Model):
     exposure = one_of_or_unknown(Exposure)
     guide_pile_top_z = metres_or_unknown("top of the lowest guide pile")
     hoop_height = metres_or_unknown("sliding hoop above the water")
+    edge_z = metres_or_unknown(
+        "edge one steps from",
+        help_text="Above the datum. Empty: the top of the face, where it is a closed one.",
+    )
     gangway_length = metres_or_unknown()
     gangway_hinge_z = metres_or_unknown()
     power_east = metres_or_unknown("power post, east")
@@ -107,6 +111,7 @@ class Berth(models.Model):
             *within("berth", 0, 500, "m", "gangway_length", "power_lead", above=True),
             *within("berth", 0, 500, "m", "overhang"),
             *within("berth", -100, 100, "m", "bed_z", "guide_pile_top_z", "gangway_hinge_z", "power_z"),
+            *within("berth", -100, 100, "m", "edge_z"),
             *within("berth", -5, 10, "m", "hoop_height"),
             *within("berth", 1, 6, "boats", "raft_depth"),
             Audited(name="berth_trail", label="berth"),

@@ -208,10 +208,14 @@ def test_without_an_allowance_nothing_is_made_up(office):
 
 
 def test_piles_with_gaps_are_no_edge_to_step_from(office):
+    """Face piles to 5.20 before a dock of 3.50: only the berth's own figure tells the edge."""
     berth = timber()
     Face.objects.filter(berths__berth=berth).update(continuous=False, top_z=Decimal("5.2"))
     plum(berth)
     assert "not known. Edge not known; deck at the cleat 1.15 m" in page(office)
+    berth.edge_z = Decimal("3.5")
+    berth.save()
+    assert "1.94 m below the dock edge; could be 2.24 m below." in page(office)
 
 
 def test_no_boat(office):

@@ -134,6 +134,7 @@ def _berth(loading, code, row, spot, group, pier, order):
         exposure=row["exposure"],
         guide_pile_top_z=metres(row.get("guide_pile_top")),
         hoop_height=metres(row.get("hoop")),
+        edge_z=metres(row.get("edge_z")),
         gangway_length=metres(gangway),
         gangway_hinge_z=metres(hinge),
         power_east=power_east,
