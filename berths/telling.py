@@ -2,13 +2,11 @@
 
 import re
 
-import numpy as np
-
+from berths.cards.slack import SNUG, slack_at
 from berths.cards.words import deck_words
 from berths.drawing.scene import deck_places
 from marina.base.units import show_wind
 
-SNUG = 0.025  # m: less slack than this is none
 CALLED = {"boat": "her", "rope": "rope", "weather": "wind", "lines": "line", "cases": "case"}
 FIELDS = {  # names of what was entered that do not say themselves
     "gm": "stability (metacentric height)",
@@ -41,14 +39,6 @@ def slack_in_words(row, scenario, verdict, level, reader):
     if slack < 0:
         return f"none: haul in {reader.length(-slack, 'working')}"
     return reader.length(slack, "working")
-
-
-def slack_at(verdict, line, level):
-    """Slack of a line in calm at a level, between the levels that were worked out; None beyond them. [m]"""
-    known = sorted((at.level, row.slack_calm) for at in verdict.levels for row in at.lines if row.id == line)
-    if level is None or not known or not known[0][0] - SNUG <= level <= known[-1][0] + SNUG:
-        return None
-    return float(np.interp(level, *zip(*known, strict=True)))
 
 
 def in_words(text, boat):

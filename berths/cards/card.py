@@ -58,6 +58,7 @@ class Facts:
     stale: str = ""
     flags: tuple = ()
     now: float | None = None
+    then: tuple | None = None  # (time, level) of her arrival while she is still to come
     turns: tuple = ()
     water_source: str = ""
     datum: str = ""
@@ -167,8 +168,7 @@ def compose(facts, scenario, verdict, reader):
     dock = words.dock_word(scenario, reader, facts.kind)
     lines = ()
     if verdict is not None:
-        said = words.say_lines(scenario, verdict, reader, marks=facts.marks, said=facts.said, kind=facts.kind)
-        lines = tuple(said)
+        lines = tuple(_lines(facts, scenario, verdict, reader))
     bow, angle = words.bow_words(scenario, facts.ends) if scenario else ("", None)
     orders = {
         name: line.order
@@ -207,7 +207,19 @@ def compose(facts, scenario, verdict, reader):
     )
 
 
-# --- fenders and times ---
+# --- lines, fenders and times ---
+
+
+def _lines(facts, scenario, verdict, reader):
+    """Her lines, with the slack for the water of her arrival or, when she is there, of this moment."""
+    level, when = facts.now, "now"
+    if facts.then:
+        time, level = facts.then
+        when = f"at {reader.time(time, today=facts.today, to=5)}"
+    return words.say_lines(
+        scenario, verdict, reader,
+        marks=facts.marks, said=facts.said, kind=facts.kind, level=level, when=when,
+    )  # fmt: skip
 
 
 def _fenders(scenario, reader):

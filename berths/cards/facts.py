@@ -72,7 +72,7 @@ def card_of(stay, *, reader, address, number, now=None):
         trouble=trouble,
         stale=tie_up.stale_why if tie_up and tie_up.stale else "",
         flags=tuple(m for m in mark.marks if m.code != "stale"),
-        **(water := _water(stay.berth.water, now)),
+        **(water := _water(stay.berth.water, now, stay.arrive)),
         look_again=_look_again(stay, now, water["turns"]),
         channel=rules["channel"],
         telephone=rules["telephone"],
@@ -110,14 +110,15 @@ def lies(scenario):
     return "starboard" if (boat.y >= 0) == ahead else "port"
 
 
-def _water(water, now):
-    """Level now, the next two turns, datum and the words of the source."""
+def _water(water, now, arrive):
+    """Level now and when she comes, the next two turns, datum and the words of the source."""
     span = waters.spans([water], now, now + AHEAD)[water.pk]
     turns = tuple(Turn(turn.time, turn.level, turn.high) for turn in span.turns()[:2])
     # Tide stations ask to be named; the harbour's own water has a name of its own.
     station = stations.attribution(water.station or {}, short=True).removeprefix("Tide: ")
     return {
         "now": span.level(now),
+        "then": (arrive, span.level(arrive) if arrive <= now + AHEAD else None) if arrive > now else None,
         "turns": turns or _falls(span, now),
         "datum": water.datum,
         "water_source": station if water.kind == "station" else water.name,

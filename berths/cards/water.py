@@ -35,7 +35,7 @@ def water_told(facts, scenario, verdict, reader):
     if not at.floats and at.lowest is not None and at.dock_top is not None:
         down = at.dock_top - at.lowest - at.rail
         way = "below" if down >= 0 else "above"
-        told.insert(0, f"rail {reader.length(abs(down), 'margin')} {way} the dock edge")
+        told.insert(0, f"rail {reader.length(abs(down), 'working')} {way} the dock edge")
     slack = _slack_then(verdict) if verdict and not at.floats else None
     if slack:
         line, left = slack

@@ -9,6 +9,7 @@ import math
 from dataclasses import dataclass
 from datetime import UTC, timedelta, tzinfo
 
+from berths.cards.slack import slack_words
 from berths.drawing.scene import deck_places
 from berths.tieup.geometry import to_boat
 from marina.base.units import show_length
@@ -134,7 +135,7 @@ class LineWords:
         return f"“{self.source.capitalize()}, running {runs.replace('ACROSS', 'straight across')}.”"
 
 
-def say_lines(scenario, verdict, reader, *, marks=None, said=None, kind=None):
+def say_lines(scenario, verdict, reader, *, marks=None, said=None, kind=None, level=None, when="now"):
     """The lines of a Verdict in words, in the order they go on.
 
     Parameters
@@ -146,6 +147,10 @@ def say_lines(scenario, verdict, reader, *, marks=None, said=None, kind=None):
     said : dict, fastening id -> the harbour's own words for its place, optional
     kind : str, optional
         The kind of berth as the harbour has it ('quay'), where the Scenario's is coarser.
+    level : float, optional
+        Of the water for which slack is told, in the Scenario's datum; without one no slack is. [m]
+    when : str
+        When the water has that level: 'now', 'at 20:30'.
 
     Returns
     -------
@@ -162,7 +167,7 @@ def say_lines(scenario, verdict, reader, *, marks=None, said=None, kind=None):
             where=_where(scenario, line.shore_fitting, (said or {}).get(line.shore_fitting, "")),
             length=reader.length(_told_length(line), "working"),
             mark=(marks or {}).get(line.tag) or "",
-            slack=_slack(line, scenario.berth.kind, reader),
+            slack=slack_words(line, scenario, verdict, level, when, reader),
             stops=stops_words(line.stops),
             fastening=fastening_words(scenario, line.shore_fitting, reader),
             optional=line.optional,
@@ -192,14 +197,6 @@ def _runs(line, scenario, reader, kind):
     if line.crossed:
         way = "CROSSING" if line.leads == "abeam" else f"{way}, crossing"
     return f"{way}, round {shore_words(scenario, via, reader, kind)}" if via else way
-
-
-def _slack(line, kind, reader):
-    """A floating dock keeps its slack; elsewhere it belongs to the level of the moment."""
-    slack = line.slack_now
-    if slack is None or kind == "floating" or _told_length(line) is None:
-        return ""
-    return "snug now" if slack < 0.05 else f"{reader.length(slack, 'margin')} slack now"
 
 
 ROLES = {"far_side_stern": "far-side stern line"}  # what does not say itself

@@ -227,9 +227,12 @@ def test_lengths_on_a_card_are_working_lengths_to_five_centimetres():
 
 
 def test_depth_and_rail_are_told_at_the_lowest_water():
-    """By hand: lowest 0.41 - 0.30 = 0.11; bed -2.40, draft 1.80: 0.71 m; dock 3.50, rail 1.10: 2.29 m below."""
+    """By hand: lowest 0.41 - 0.30 = 0.11; bed -2.40, draft 1.80: 0.71 m; dock 3.50, rail 1.10: 2.29 m below.
+
+    What is left under her is told down to 5 cm; how far a hand must reach down, to the nearest.
+    """
     water = " ".join(cards.fixed_card().water)
-    assert water == "At the lowest: rail 2.25 m below the dock edge; 0.70 m under her keel."  # down to 5 cm
+    assert water == "At the lowest: rail 2.30 m below the dock edge; 0.70 m under her keel."
 
 
 def test_a_boat_that_may_take_the_ground_is_told_when_and_not_that_water_lacks():
@@ -240,20 +243,41 @@ def test_a_boat_that_may_take_the_ground_is_told_when_and_not_that_water_lacks()
     assert "she takes the ground Fri 02:10 until Fri 08:55" in water and "too little" not in water
 
 
-def test_slack_is_told_for_now_and_for_the_lowest_water():
-    lines = [tieups.line(1, "stern", "stern_port", "D2", "aft", "going ahead", slack_now=0.37)]
-    answer = tieups.answer(lines).model_copy(
-        update={
-            "levels": [
-                tieups.verdict.LevelResult(
-                    level=0.11, moves=1.0, lines=[{"id": "L1", "slack_calm": 0.02, "tension_max": 0}]
-                )
-            ]
-        }
-    )
-    card = compose(cards.facts(), tieups.slip(), answer, cards.READER)
-    assert card.first.hint == "0.35 m slack now"
-    assert card.water[-1].endswith("line 1 draws tight first.")
+def slack_card(**changes):
+    """A line that hauls in 0.10 m at 0.50 m, has 0.02 m at 0.93 m and 0.37 m at 1.40 m."""
+    lines = [tieups.line(1, "stern", "stern_port", "D2", "aft", "going ahead", slack_now=0.02)]
+    levels = [
+        tieups.verdict.LevelResult(
+            level=z, moves=1.0, lines=[{"id": "L1", "slack_calm": slack, "tension_max": 0}]
+        )
+        for z, slack in ((0.5, -0.10), (0.93, 0.02), (1.4, 0.37))
+    ]
+    answer = tieups.answer(lines).model_copy(update={"levels": levels})
+    return compose(cards.facts(**changes), tieups.slip(), answer, cards.READER)
+
+
+@pytest.mark.parametrize(
+    ("level", "hint"),
+    [
+        (0.93, "snug now"),
+        (1.4, "0.35 m slack now"),
+        (0.5, "haul in 0.10 m now"),
+        (2.0, ""),  # beyond what was worked out
+        (None, ""),  # nobody knows the water
+    ],
+)
+def test_slack_is_told_for_the_water_of_the_hour(level, hint):
+    assert slack_card(now=level).first.hint == hint
+
+
+def test_slack_of_a_boat_to_come_is_told_for_her_arrival():
+    at = cards.NOW + timedelta(hours=2)
+    assert slack_card(then=(at, 1.4)).first.hint == "0.35 m slack at 19:55"
+    assert slack_card(then=(at, None)).first.hint == ""
+
+
+def test_the_line_with_the_least_slack_at_the_lowest_water_draws_first():
+    assert slack_card().water[-1].endswith("line 1 draws tight first.")
 
 
 def test_the_number_of_the_card_tells_two_in_one_pocket_apart():
