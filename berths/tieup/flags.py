@@ -5,10 +5,10 @@ One cause, one flag: what follows from a boat that hangs on her lines stands und
 
 from datetime import UTC, datetime
 
-from berths.tieup import judge_berth, judge_lines, judge_pulls, judge_side
+from berths.tieup import judge_berth, judge_cases, judge_lines, judge_pulls, judge_side
 from berths.tieup.verdict import SEVERITIES
 
-PARTS = (judge_berth, judge_lines, judge_pulls, judge_side)
+PARTS = (judge_berth, judge_lines, judge_pulls, judge_side, judge_cases)
 _LATE = datetime.max.replace(tzinfo=UTC)
 FOLLOWS_HANGING = ("short_for_range", "line_weak", "fastening_out", "beyond_test")
 

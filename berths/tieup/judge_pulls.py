@@ -1,4 +1,4 @@
-"""What water and wind do to these lines: reach, hanging, pull, lifting off a pile, cases that were not told."""
+"""What water and wind do to these lines: reach, hanging, pull, lifting off a pile."""
 
 import numpy as np
 
@@ -8,14 +8,12 @@ from berths.tieup.candidates import SPRINGS
 from berths.tieup.work import not_known, raised
 from vessels import rope
 
-ONE_PLACE = 0.05  # m; nearer than a survey's doubt
-
 
 def judge(work):
     """Flags that the water and the weather raise on the lines."""
     flags = [*reach(work), *lifts_off(work)]
     if work.solved:
-        flags += [*solved(work), *hangs(work), *weak(work)]
+        flags += [*hangs(work), *weak(work)]
     return flags
 
 
@@ -150,102 +148,6 @@ def lifts_off(work):
                 )
             )
     return flags
-
-
-def solved(work):
-    """Cases that could not be told, boats that got away, lines beyond their tested curve, bad starts."""
-    flags, outcome = [], work.middle
-    status, moved = outcome.status[0], outcome.moved()[0]
-    for word, text in (("not_converged", "could not be worked out"), ("bistable", "have two answers")):
-        n = int((status == word).sum())
-        if n:
-            case = outcome.cases[int(np.argmax(status == word))]
-            flags.append(
-                raised(
-                    "not_solved",
-                    "stop",
-                    f"{n} of {status.size} cases {text} (first: {case.id})",
-                    "treat as not held; look at the berth",
-                    case=case.id,
-                    level=case.level,
-                    amount=n,
-                    unit="cases",
-                    rests_on="cases",
-                )
-            )
-    if moved.max() > work.scenario.boat.loa:
-        case = outcome.cases[int(moved.argmax())]
-        flags.append(
-            raised(
-                "not_held",
-                "stop",
-                f"nothing keeps her in the berth: she drifts {moved.max():.1f} m ({case.id})",
-                "lines that stop her that way",
-                case=case.id,
-                level=case.level,
-                amount=moved.max(),
-                unit="m",
-                rests_on="lines, wind",
-            )
-        )
-    ratio = work.stiff.ratio()[0]
-    for i, line in enumerate(work.lines):
-        tested = max(t for _, t in lengths.curve_of(line)) if line.stiffness.table else 1.0
-        if ratio[:, i].max() > max(tested, 1.0):
-            case = outcome.cases[int(ratio[:, i].argmax())]
-            flags.append(
-                raised(
-                    "beyond_test",
-                    "note",
-                    f"{work.name(i)} is pulled beyond its stretch curve ({case.id})",
-                    "a longer or thicker line",
-                    line=line.id,
-                    case=case.id,
-                    rests_on="stretch curve",
-                )
-            )
-    return flags + [_starts_in(row) for row in outcome.problem.starts_in_contact()] + _no_way_to_lead(work)
-
-
-def _no_way_to_lead(work):
-    """Lines whose two ends are at one place at some level: then the survey cannot be right, nor can the line."""
-    flags = []
-    for i, pick in enumerate(work.picks):
-        heights = np.abs(pick.run.height(np.array([work.levels.min(), work.levels.max()])))
-        crosses = pick.run.height(work.levels.min()) * pick.run.height(work.levels.max()) <= 0
-        if pick.run.lead + pick.run.extra > ONE_PLACE or not (crosses or heights.min() <= ONE_PLACE):
-            continue
-        text = (
-            f"{work.name(i)}: both ends are at one place at some level; she lies where {pick.shore.id} stands"
-        )
-        flags.append(
-            raised(
-                "starts_in_contact",
-                "fix",
-                text,
-                "correct the survey, or where she lies",
-                line=work.lines[i].id,
-                fitting=pick.shore.id,
-                rests_on="survey, her fittings",
-            )
-        )
-    return flags
-
-
-def _starts_in(row):
-    text = (
-        f"where she was put, {row['kind'].replace('_', ' ')} {row['id']} is {row['depth']:.2f} m inside her"
-    )
-    return raised(
-        "starts_in_contact",
-        "fix",
-        text,
-        "correct the survey, or where she lies",
-        fitting=str(row["id"]),
-        amount=row["depth"],
-        unit="m",
-        rests_on="survey, her outline",
-    )
 
 
 def hangs(work):

@@ -88,10 +88,15 @@ def worst(soft, stiff, figures):
     return {name: use.max(axis=1) for name, use in uses.items()}
 
 
-def holds_to(soft, stiff, figures, k=0):
-    """Greatest stated gust up to which every limit is kept; None if one is broken without wind. [m/s]"""
+def holds_to(soft, stiff, figures, k=0, middle=None):
+    """Greatest stated gust up to which every limit is kept; None if one is broken without wind. [m/s]
+
+    middle : Outcome on the middle curve, for which two answers were looked for; a case that has them is not kept.
+    """
     uses = [u[k] for u in (pulls(stiff, figures) | moves(soft, figures)).values()]
     over = (np.max(uses, axis=0) > 1 + 1e-6) | soft.unsolved()[k] | stiff.unsolved()[k]
+    if middle is not None:
+        over |= middle.unsolved()[k]
     speed = np.round([c.wind_speed or 0.0 for c in soft.cases], 6)
     first = speed[over].min() if over.any() else np.inf
     kept = [v for v in np.unique(speed) if v < first]

@@ -166,7 +166,6 @@ def cases(work):
         touching.setdefault(int(row["row"]), []).append(Contact(kind=kind, id=name, **numbers))
     out = []
     for n, case in enumerate(outcome.cases):
-        x, y, heading = outcome.pose[0, n]
         states = [
             LineState(
                 id=line.id,
@@ -181,13 +180,18 @@ def cases(work):
                 id=case.id,
                 status=str(outcome.status[0, n]),
                 level=case.level,
-                pose=Pose(x=float(x), y=float(y), heading_deg=float(np.degrees(heading))),
+                pose=pose(outcome.pose[0, n]),
                 lines=states,
                 contacts=touching.get(n, []),
                 residual=float(outcome.solution.residual[n]),
             )
         )
     return out
+
+
+def pose(row):
+    """x, y [m] and heading [rad] as the public `Pose`."""
+    return Pose(x=float(row[0]), y=float(row[1]), heading_deg=float(np.degrees(row[2])))
 
 
 def levels(work):

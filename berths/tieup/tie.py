@@ -176,7 +176,8 @@ def _extremes(work, summary, cases):
     middle = work.middle
     for name, value in middle.band().model_dump().items():
         setattr(summary, name, value)
-    summary.holds_to = limits.holds_to(work.soft, work.stiff, work.figures)
+    summary.holds_to = limits.holds_to(work.soft, work.stiff, work.figures, middle=middle)
+    summary.other_places = {middle.cases[n].id: report.pose(p) for n, p in middle.solution.others.items()}
     summary.soft, summary.stiff = work.soft.band(), work.stiff.band()
     names, numbers = np.unique(middle.status[0], return_counts=True)
     summary.counts = {str(n): int(k) for n, k in zip(names, numbers, strict=True)}

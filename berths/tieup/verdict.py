@@ -160,7 +160,8 @@ class Summary(Band):
 
     `holds_to` is the greatest stated gust up to which every limit is kept; `aground` lists spans in which her
     keel is on the bed; `reach` is the rectangle her hull sweeps over all cases, [x low, y low, x high, y high];
-    `depth_least` is what is left under her at the lowest level.
+    `depth_least` is what is left under her at the lowest level; `other_places` is where she could lie as well in
+    each case that has two answers (its own pose is that with the greater pull).
     """
 
     answer: Literal["holds", "does_not_hold", "not_known"]
@@ -179,6 +180,7 @@ class Summary(Band):
     depth_least: float | None = None
     reach: tuple[float, float, float, float] | None = None
     left_out: list[str] = []
+    other_places: dict[str, Pose] = {}
 
 
 class WaterEnd(Part):

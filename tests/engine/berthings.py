@@ -120,3 +120,116 @@ def as_found(verdict):
          "diameter_mm": x.diameter_mm, "mbs": x.mbs, "material": x.material}
         for x in verdict.lines if not x.optional
     ]  # fmt: skip
+
+
+def sensible(rng, kind):
+    """A berth of this kind as a harbour would build it, with a boat it was built for; every figure drawn anew.
+
+    Plain numbers, so that any of them can be looked at; no lines and no cases.
+    """
+
+    def between(low, high):
+        return round(float(rng.uniform(low, high)), 2)
+
+    loa = between(6, 15)
+    beam = round(loa * (0.42 - 0.009 * loa) * between(0.92, 1.05), 2)
+    draft, tide = (
+        round(loa * between(0.09, 0.17), 2),
+        between(0.2, {"slip": 2.0, "fixed": 3.5, "floating": 5.0}[kind]),
+    )
+    low, surge = between(-0.5, 1.0), between(0.1, 0.5)
+    high = round(low + tide, 2)
+    top, bed = round(high + surge + between(0.2, 0.7), 2), round(low - surge - draft - 0.6, 2)
+    water = {
+        "low": low,
+        "high": high,
+        "surge_down": surge,
+        "surge_up": surge,
+        "now": round(low + 0.4 * tide, 2),
+    }
+    hull_class = str(rng.choice(["sail", "motor", "work"]))
+    shapes = {
+        "outline": [list(p) for p in hull.outline(loa, beam, hull_class)],
+        "windage": hull.windage(loa, beam, hull_class), "rub_high": round(max(0.9, 0.11 * loa), 2),
+        "displacement": hull.displacement(loa, beam, draft),
+    }  # fmt: skip
+    base = {"kind": kind, "bearing_deg": between(0, 360), "overhang": 0.6, "bed_z": bed, "bed_kind": "soft",
+            "exposure": "normal"}  # fmt: skip
+    turned = float(rng.choice([0.0, 180.0]))
+    build = {"slip": _sensible_slip, "fixed": _sensible_wall, "floating": _sensible_pontoon}[kind]
+    berth, x, y = build(between, rng, loa, beam, top)
+    boat = _boat(loa, beam, draft, x, y, **shapes) | {"heading_deg": turned}
+    return {"version": 1, "berth": base | berth, "boat": boat, "water": water}
+
+
+def _sensible_slip(between, rng, loa, beam, top):
+    width, length = round(beam + 0.4 + between(0.3, 1.0), 2), round(loa + between(0.8, 2.0), 2)
+    across = round(width / 2 + 0.15, 2)
+    stand = {"diameter": 0.3, "top_z": top + 1.5, "stop": True}
+    cleats = [_shore(f"D{i}", "cleat", 0.0, s * round(0.4 * width, 2), top) for i, s in ((1, 1), (2, -1))]
+    outer = between(1.0, 1.15) * loa
+    rows = [("P", outer)] + ([("M", 0.5 * length)] if rng.random() < 0.6 else [])
+    piles = [
+        _shore(f"{name}{i}", "pile", round(x, 2), s * across, top - 0.5, **stand)
+        for name, x in rows
+        for i, s in ((1, 1), (2, -1))
+    ]
+    dock = {"id": "dock", "x1": 0, "y1": -across - 1, "x2": 0, "y2": across + 1, "top_z": top, "underside_z": top - 3.5,
+            "floats": False}  # fmt: skip
+    berth = {"length": length, "clear_width": width, "fittings": cleats + piles, "faces": [dock]}
+    return berth, round(loa / 2 + 0.6, 2), 0.0
+
+
+def _sensible_wall(between, rng, loa, beam, top):
+    length, step = round(loa + between(1.0, 4.0), 2), between(2.5, 4.0)
+    number = int((2 * length) // step) + 1
+    piles = [
+        _shore(
+            f"P{i}",
+            "pile",
+            round(-0.5 * length + step * i, 2),
+            -0.15,
+            top,
+            diameter=0.3,
+            top_z=top + 1.5,
+            stop=True,
+        )
+        for i in range(number)
+    ]
+    face = {"id": "face", "x1": -0.6 * length, "y1": 0, "x2": 1.6 * length, "y2": 0, "top_z": top + 1.5,
+            "underside_z": -30.0, "floats": False}  # fmt: skip
+    return (
+        {"length": length, "fittings": piles, "faces": [face]},
+        round(length / 2, 2),
+        round(beam / 2 + 0.2, 2),
+    )
+
+
+def _sensible_pontoon(between, rng, loa, beam, top):
+    length = round(loa + between(0.5, 3.0), 2)
+    number = int(rng.integers(4, 7))
+    cleats = [
+        {
+            **_shore(f"C{i}", "cleat", round(0.4 + (length - 0.8) * i / (number - 1), 2), -0.2, 0.45),
+            "floats": True,
+        }
+        for i in range(number)
+    ]
+    face = {
+        "id": "pontoon",
+        "x1": 0,
+        "y1": 0,
+        "x2": length,
+        "y2": 0,
+        "top_z": 0.4,
+        "underside_z": -0.3,
+        "floats": True,
+    }
+    berth = {
+        "length": length,
+        "fittings": cleats,
+        "faces": [face],
+        "guide_pile_top_z": top + 2,
+        "hoop_height": 0.5,
+    }
+    return berth, round(length / 2, 2), round(beam / 2 + 0.2, 2)

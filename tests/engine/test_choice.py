@@ -1,8 +1,9 @@
 """The recommended set: what must be true of any good one, and that geometry decides, not a rule of thumb."""
 
+import numpy as np
 import pytest
 
-from berths.tieup import rules, tie_up
+from berths.tieup import choose, rules, tie_up
 from tests.engine import berthings
 from tests.engine.berthings import by_role, codes
 
@@ -86,6 +87,18 @@ def test_a_boat_that_leaves_her_place_with_a_line_lost_is_not_held(at_wall):
     assert not any(row.holds for row in far)
     loose = planned(berthings.floating(berth__fittings__0__in_use=False, house={"lost_line_movement": 0.1}))
     assert not any(row.holds for row in loose.summary.one_line_lost)
+
+
+@pytest.mark.parametrize(("kind", "seed"), [("slip", 1), ("slip", 17), ("fixed", 17)])
+def test_a_set_that_lets_her_lie_in_two_places_gives_way_to_one_that_does_not(kind, seed, monkeypatch):
+    """Berths found among random ones: the set that is best on the first passes has cases with two answers."""
+    data = berthings.sensible(np.random.default_rng(seed), kind)
+    one_place = planned(data)
+    assert one_place.summary.answer == "holds" and "bistable" not in one_place.summary.counts
+    monkeypatch.setattr(choose.Chosen, "faults", property(lambda chosen: len(chosen.broken)))
+    monkeypatch.setattr(choose, "_gives_way", lambda chosen: bool(chosen.broken))
+    two_places = planned(data)
+    assert two_places.summary.counts["bistable"] > 0 and two_places.summary.answer == "does_not_hold"
 
 
 def test_taking_the_chosen_fastening_away_gives_another_set_with_a_reason():

@@ -1,12 +1,14 @@
 """Each flag that the Scenario alone can raise: one question that raises it, one that must not, one 'not known'."""
 
 from datetime import UTC, datetime
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from berths.tieup import tie_up
 from berths.tieup.flags import counts
-from tests.engine import berthings
+from tests.engine import berthings, scenes
 from tests.engine.berthings import codes, flag
 
 MBS = 31_000.0  # N: a 14 mm nylon line, for tests
@@ -336,6 +338,33 @@ def test_a_boat_that_starts_in_a_pile_is_a_survey_fault():
     data = berthings.slip(lines=good_set())
     data["berth"]["fittings"][2]["y"] = 1.2
     assert "starts_in_contact" in codes(asked(data))
+
+
+def test_two_places_are_both_said_with_what_takes_the_choice_from_her():
+    """She passes the mid pile on one side of it or the other: told from where she was put."""
+    verdict = tie_up(scenes.slip(), stands=False)
+    told = flag(verdict, "not_solved")
+    assert told.severity == "stop" and told.amount == verdict.summary.counts["bistable"] > 0
+    assert (
+        "two places: 0.87 m ahead, 0.80 m to port, turned 8 degrees to port, or 0.13 m astern" in told.message
+    )
+    assert told.do == "a spring, or shorter lines, that keep her off M1"
+    other, shown = (
+        verdict.summary.other_places[told.case],
+        next(c for c in verdict.cases if c.id == told.case),
+    )
+    assert len(verdict.summary.other_places) == told.amount
+    assert np.hypot(other.x - shown.pose.x, other.y - shown.pose.y) > 0.25
+    windless = min(c.wind_speed for c in outcomes_of(verdict) if c.status == "bistable")
+    assert verdict.summary.answer == "does_not_hold" and verdict.summary.holds_to < windless
+
+
+def outcomes_of(verdict):
+    """Cases with the wind read back from their words: '0.45 m, 30 kn from 270'."""
+    for case in verdict.cases:
+        words = case.id.split(", ")[1]
+        speed = 0.0 if words == "calm" else float(words.split(" kn")[0]) * scenes.KNOT
+        yield SimpleNamespace(status=case.status, wind_speed=speed)
 
 
 def test_nothing_that_stops_her_is_not_held():

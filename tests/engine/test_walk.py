@@ -16,23 +16,33 @@ def hung():
     return berthings.slip(lines=short_stern_lines(), water__curve=BASIN, weather=FEW_WINDS)
 
 
-def aground():
-    return berthings.fixed(berth__bed_z=-1.0, weather=FEW_WINDS, lines=[
+def at_the_wall(**changes):
+    """Lines that are there: choosing a set two hundred times over would prove no more, and take a minute."""
+    return berthings.fixed(weather=FEW_WINDS, lines=[
         line("L1", "bow_starboard", "P5", 6.0), line("L2", "stern_starboard", "P0", 6.0),
         line("L3", "bow_starboard", "P2", 8.6), line("L4", "stern_starboard", "P3", 8.6),
-    ])  # fmt: skip
+    ], **changes)  # fmt: skip
 
 
-def low_piles():
-    return berthings.floating(berth__guide_pile_top_z=3.8, weather=FEW_WINDS)
-
-
-def too_long():
-    return berthings.slip(boat__loa=12.2, boat__x=6.7, weather=FEW_WINDS)
+def aground():
+    return at_the_wall(berth__bed_z=-1.0)
 
 
 def over_the_dock():
-    return berthings.fixed(berth__faces__0__top_z=3.4, weather=FEW_WINDS)
+    return at_the_wall(berth__faces__0__top_z=3.4)
+
+
+def low_piles():
+    lines = [line("L1", "bow_starboard", "C3", 2.6), line("L2", "stern_starboard", "C0", 2.2),
+             line("L3", "bow_starboard", "C1", 6.2)]  # fmt: skip
+    return berthings.floating(berth__guide_pile_top_z=3.8, weather=FEW_WINDS, lines=lines)
+
+
+def too_long():
+    lines = [line("S1", "stern_port", "D2", 4.4), line("S2", "stern_starboard", "D1", 4.4),
+             line("M1", "mid_port", "P1", 6.0), line("M2", "mid_starboard", "P2", 6.0),
+             line("B1", "bow_port", "P1", 2.6), line("B2", "bow_starboard", "P2", 2.6)]  # fmt: skip
+    return berthings.slip(boat__loa=12.2, boat__x=6.7, weather=FEW_WINDS, lines=lines)
 
 
 def leaves(data, path=()):
