@@ -56,6 +56,7 @@ class Facts:
     ends: tuple | None = None
     trouble: str = ""
     stale: str = ""
+    over: str = ""  # 'cancelled', 'left'
     flags: tuple = ()
     now: float | None = None
     then: tuple | None = None  # (time, level) of her arrival while she is still to come

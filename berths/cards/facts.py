@@ -71,6 +71,7 @@ def card_of(stay, *, reader, address, number, now=None):
         side_to=lies(scenario) if scenario else stay.side_to or None,
         trouble=trouble,
         stale=tie_up.stale_why if tie_up and tie_up.stale else "",
+        over=stay.get_state_display() if stay.state in ("left", "cancelled") else "",
         flags=tuple(m for m in mark.marks if m.code != "stale"),
         **(water := _water(stay.berth.water, now, stay.arrive)),
         look_again=_look_again(stay, now, water["turns"]),

@@ -36,6 +36,7 @@ ABOUT = {
     "not_crossed": "ends of the stern lines",
     "no_spring": "which way lines run",
     "few_lines": "lines",
+    "length_differs": "her measured length",
 }
 # A flag whose message tells forces is said in these words instead: a hand needs no kilonewtons.
 WITHOUT_FORCE = {
@@ -99,21 +100,31 @@ def sentence(text):
 
 def bar_of(facts, verdict, warnings, reader):
     """The bar across the head; '' only where the answer is 'holds'."""
+    if past := _past(facts, verdict, reader):
+        return past
+    stops = [f for f in facts.flags if f.kind == "stop"]
+    if stops or verdict.summary.answer == "does_not_hold":
+        see = " and ".join(w.letter for w in warnings if w.word == "STOP")
+        return f"DOES NOT HOLD{_when(stops, verdict)}" + (f": see {see}" if see else "")
+    # What would be a mere note if it were known stands in the box below, and does not call across the head.
+    unknown = [f for f in facts.flags if f.kind == "not_known" and not getattr(f, "minor", False)]
+    if unknown or verdict.summary.answer == "not_known":
+        about = list(dict.fromkeys(_about(f) for f in unknown))
+        more = f" and {len(about) - 2} more" if len(about) > 2 else ""
+        return "NOT KNOWN" + (f": {', '.join(about[:2])}{more}" if about else "")
+    return ""
+
+
+def _past(facts, verdict, reader):
+    """Why no answer on this card counts, whatever it was."""
+    if facts.over:
+        return f"THIS STAY IS OVER ({facts.over}): do not tie up by this card"
     if verdict is None:
         return "NOT WORKED OUT"
     if facts.stale:
         return "OUT OF DATE: work it out again"
     if facts.holds_until is not None and facts.holds_until < facts.printed:
         return f"OUT OF DATE: it held until {reader.time(facts.holds_until, today=facts.today)}"
-    stops = [f for f in facts.flags if f.kind == "stop"]
-    if stops or verdict.summary.answer == "does_not_hold":
-        see = " and ".join(w.letter for w in warnings if w.word == "STOP")
-        return f"DOES NOT HOLD{_when(stops, verdict)}" + (f": see {see}" if see else "")
-    unknown = [f for f in facts.flags if f.kind == "not_known"]
-    if unknown or verdict.summary.answer == "not_known":
-        about = list(dict.fromkeys(_about(f) for f in unknown))
-        more = f" and {len(about) - 2} more" if len(about) > 2 else ""
-        return "NOT KNOWN" + (f": {', '.join(about[:2])}{more}" if about else "")
     return ""
 
 

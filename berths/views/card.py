@@ -23,7 +23,8 @@ def card(request, pk):
     said = facts.card_of(
         stay, reader=reader, address=_address(request, pk), number=printed.number if printed else 0
     )
-    context = {"stay": stay, "printed": printed, "may_print": _may_print(request.user), **page_of(said)}
+    may_print = _may_print(request.user) and not said.facts.over
+    context = {"stay": stay, "printed": printed, "may_print": may_print, **page_of(said)}
     return render(request, "berths/card.html", context)
 
 

@@ -166,6 +166,13 @@ def test_the_answer_that_is_not_holds_stands_across_the_head():
     )
 
 
+def test_what_would_be_a_mere_note_is_no_answer_across_the_head():
+    unmeasured = cards.flag("not_known", "never measured here", code="length_differs")
+    unmeasured.minor = True
+    card = cards.slip_card(flags=(unmeasured,))
+    assert card.bar == "" and card.unknown == ("her measured length",)
+
+
 def test_a_verdict_that_does_not_hold_says_so_even_without_a_flag():
     answer = tieups.answer(tieups.slip_lines(), answer="does_not_hold")
     assert compose(cards.facts(), tieups.slip(), answer, cards.READER).bar == "DOES NOT HOLD"
@@ -500,6 +507,16 @@ def test_a_stay_that_is_over_has_no_new_card(stay, cast):
     stay.save()
     with pytest.raises(ValidationError, match="cancelled"):
         printed(stay, cast.hand)
+
+
+def test_the_page_of_a_card_says_first_that_its_stay_is_over(client, cast, stay):
+    """A card in a pocket leads here long after: nobody ties her up by it, and no new one is printed."""
+    worked_out(stay)
+    stay.state, stay.state_why = "cancelled", "went elsewhere"
+    stay.save()
+    told = page(client, cast.hand, stay).content.decode()
+    assert "THIS STAY IS OVER (cancelled): do not tie up by this card" in told
+    assert "Print a card" not in told
 
 
 def test_a_card_printed_by_another_at_the_same_moment_gets_the_next_number(stay, cast, monkeypatch):
