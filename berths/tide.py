@@ -19,11 +19,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from berths.constituents import constituent, longitudes, modulation
+from berths.constituents import constituent, daily_motion, longitudes, modulation
 
 STEP = np.timedelta64(6, "m")  # of the samples between which a turn is looked for
 PAD = np.timedelta64(26, "h")  # sampled beyond both ends, so that a turn near an end has its neighbours
 RIPPLE = 0.01  # m; a rise or fall smaller than this is no tide
+MANY = 1000  # days times clock times beyond which times that are not evenly spaced are taken one by one
 BLOCK = 10_000  # times in one go: a long stay costs time, not memory
 EPOCH_YEARS = (2020, 2038)  # 19 years: one whole swing of the moon's node
 
@@ -94,11 +95,26 @@ def levels(constants, mean_level, times):
 
 
 def _sum_of_cosines(found, amplitude, lag, times):
+    """The cosines added up, each as its angle at midnight and what it turns from then on.
+
+    A day later every angle stands elsewhere, but turns on by the same amounts. So of evenly spaced times one
+    day's worth of turns serves all days, and the two meet in cos(a + b) = cos a cos b - sin a sin b.
+    """
     day, which = np.unique(times.astype("datetime64[D]"), return_inverse=True)
+    clock, when = np.unique(times - day[which], return_inverse=True)
     f, u = modulation(found, day)
-    angle = np.radians(np.array([c.multiples for c in found]) @ longitudes(times))
-    angle += (u - lag)[:, which]
-    return ((amplitude * f)[:, which] * np.cos(angle)).sum(axis=0)
+    multiples, size = np.array([c.multiples for c in found]), amplitude * f
+    midnight = np.radians(multiples @ longitudes(day)) + u - lag  # (constituents, days)
+    turn = np.outer(np.radians(multiples @ daily_motion()), clock / np.timedelta64(1, "D"))
+    if len(day) * len(clock) > 2 * len(times) + MANY:
+        return (size[:, which] * np.cos(midnight[:, which] + turn[:, when])).sum(axis=0)
+    total = np.zeros((len(day), len(clock)))
+    # One after the other, not as a product of matrices: a level then never hangs on what else was asked for.
+    for even, odd, cos, sin in zip(
+        size * np.cos(midnight), size * np.sin(midnight), np.cos(turn), np.sin(turn), strict=True
+    ):
+        total += even[:, None] * cos - odd[:, None] * sin
+    return total[which, when]
 
 
 def samples(constants, mean_level, start, end):
