@@ -121,7 +121,7 @@ NUMBER = r"\d+(?:[.,]\d+)?"
 INCHES = rf"(?:(?P<in>{NUMBER})(?:\s+(?P<fr>\d+/\d+))?|(?P<only>\d+/\d+))"
 FEET = re.compile(
     rf"(?P<sign>[-+]?)\s*(?:(?P<ft>{NUMBER})\s*(?:ft|feet|foot|')\.?)?\s*-?\s*"
-    rf"(?:{INCHES}\s*(?:in|inches|inch|\"|'')\.?)?"
+    rf"(?:{INCHES}\s*(?P<mark>in|inches|inch|\"|'')?\.?)?"
 )
 METRES = re.compile(rf"(?P<sign>[-+]?)\s*(?P<number>{NUMBER})\s*(?P<unit>m|metres?|meters?|cm|mm)?\.?")
 PER_METRE = {"cm": 100, "mm": 1000}
@@ -131,8 +131,8 @@ GREATEST = Decimal(10_000)  # m; the columns hold five digits before the point
 def parse_length(text, units="m"):
     """A length as a person types it, in metres to 0.1 mm.
 
-    A bare number is in the reader's own units. A comma is a decimal comma; more than one mark is refused,
-    for '1,234.5' may mean two things.
+    A bare number is in the reader's own units; what follows feet is inches, with or without their mark. A comma
+    is a decimal comma; more than one mark is refused, for '1,234.5' may mean two things.
 
     Parameters
     ----------
@@ -166,7 +166,7 @@ def parse_length(text, units="m"):
         number = Decimal(found["number"].replace(",", "."))
         in_feet = units == "ft" and not found["unit"]
         metres = number * FOOT if in_feet else number / PER_METRE.get(found["unit"], 1)
-    elif (found := FEET.fullmatch(tidy)) and (found["ft"] or found["in"] or found["only"]):
+    elif (found := FEET.fullmatch(tidy)) and (found["ft"] or found["mark"]):
         metres = _from_feet(found, given)
     else:
         raise ValueError(f"{given} is no length; write for instance 10.4 m or 34 ft 6 in")

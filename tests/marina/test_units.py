@@ -86,6 +86,9 @@ def test_a_float_is_shown_as_its_decimal(length):
         ("90 cm", "0.9"),
         ("16 mm", "0.016"),
         ("10 metres", "10"),
+        ("34 ft 6", "10.5156"),
+        ("34'6", "10.5156"),
+        ("34' 6 1/2", "10.5283"),
     ],
 )
 def test_what_people_type(text, metres):
@@ -108,7 +111,9 @@ def test_a_bare_number_is_in_the_readers_units():
         ("1,234.5", "is no length"),
         ("1.234,5", "is no length"),
         ("10 4", "is no length"),
-        ("34 ft 6", "is no length"),
+        ("34 6", "is no length"),
+        ("5 1/2", "is no length"),
+        ("1/2", "is no length"),
         ("ft", "is no length"),
         ("--3", "is no length"),
         ("34 ft 12 in", "write 35 ft 0 in"),
