@@ -212,7 +212,7 @@ def _sits(fit, boat, bed, window, teller):
     if boat.takes_ground:
         fit.say("note", "aground", f"she sits on the bed at low water; {when}")
     elif boat.takes_ground is None:
-        fit.say("not_known", "cannot_take_ground", f"not known whether she may take the ground; {when}")
+        fit.say("not_known", "cannot_take_ground", f"whether she may take the ground is not told; {when}")
     else:
         fit.say("stop", "cannot_take_ground", f"she would sit on the bed, and may not; {when}")
 

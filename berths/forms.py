@@ -90,6 +90,9 @@ class OnTheRadio(forms.Form):
         for name, field in self.fields.items():
             field.widget.attrs |= {"autocomplete": "off", "aria-describedby": f"{name}-help"}
             field.error_messages["required"] = f"{field.label or name}: not given yet."
+            if isinstance(field, forms.IntegerField):  # DecimalField is one too
+                said = f"{field.label}: from {field.min_value} to {field.max_value}."
+                field.error_messages |= dict.fromkeys(("invalid", "min_value", "max_value"), said)
 
     @property
     def in_units(self):
@@ -112,9 +115,12 @@ class OnTheRadio(forms.Form):
     @property
     def faults(self):
         """What is wrong with what was typed; an empty field is not wrong while somebody is still typing."""
-        return [
-            e for name, errors in self.errors.items() if (self.data.get(name) or "").strip() for e in errors
-        ]
+        told = {
+            self.fields[name].label: errors
+            for name, errors in self.errors.items()
+            if name in self.fields and (self.data.get(name) or "").strip()
+        }
+        return [e if e.startswith(f"{of}: ") else f"{of}: {e}" for of, errors in told.items() for e in errors]
 
     # --- what is checked ---
 

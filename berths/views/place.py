@@ -139,7 +139,12 @@ def _matches(user, form):
     if form.vessel or len(name) < 2:
         return []
     found = visible.vessels(user).filter(name__icontains=name)
-    return list(found.annotate(last=Max("stays__arrive")).order_by("name")[:5])
+    boats = list(found.annotate(last=Max("stays__arrive")).order_by("name")[:5])
+    live = visible.stays(user).filter(vessel__in=boats, state__in=("booked", "fast")).select_related("berth")
+    first = {stay.vessel_id: stay for stay in live.order_by("-arrive")}
+    for boat in boats:
+        boat.now = first.get(boat.pk)
+    return boats
 
 
 # --- the deed ---

@@ -116,7 +116,7 @@ def test_half_a_metre_is_kept_over_a_hard_bed():
     [
         ({"bed_z": None}, "depth not surveyed"),
         ({"clear_width": None}, "width between the piles not surveyed"),
-        ({"kind": "drying", "bed_z": Decimal("0.6")}, "not known whether she may take the ground"),
+        ({"kind": "drying", "bed_z": Decimal("0.6")}, "whether she may take the ground is not told"),
     ],
 )
 def test_what_is_not_surveyed_never_fits(hole, says):

@@ -94,11 +94,9 @@ def test_any_way_of_saying_a_length_is_understood(office, figures):
 
 def test_feet_are_answered_in_feet_and_stored_to_the_tenth_of_a_millimetre(office):
     berth = dock()
-    feet = {"units": "ft", "loa": "34 ft 6 in", "beam": "11 ft 6", "draft": "5 ft"}
-    assert office.get(PLACE, FOUR | feet).status_code == 200, (
-        "'11 ft 6' is no length; it is said, not refused"
-    )
-    feet["beam"] = "11 ft 6 in"
+    feet = {"units": "ft", "loa": "34 ft 6 in", "beam": "11 6", "draft": "5 ft"}
+    assert office.get(PLACE, FOUR | feet).status_code == 200, "'11 6' is no length; it is said, not refused"
+    feet["beam"] = "11 ft 6"
     page = text(office.get(PLACE, FOUR | feet))
     assert "36 ft 3 in" in page, "34.5 ft x 1.05 is 36.2 ft, up to the inch"
     give(office, berth, **feet)
@@ -116,7 +114,13 @@ def test_half_typed_is_no_mistake(office):
     assert answer.status_code == 200
     assert "then the berths stand here" in text(answer) and "errorlist" not in text(answer)
     wrong = office.get(PLACE, {"loa": "ten"}, headers={"HX-Request": "true"})
+    assert "Length over everything: " in text(wrong)
     assert "is no length; write for instance 10.4 m" in text(wrong)
+
+
+def test_a_fault_stands_once_on_the_page_beside_its_figure(office):
+    page = text(office.get(PLACE, FOUR | {"draft": "deep"}))
+    assert page.count("is no length") == 1 and "Look at what is marked above." in page
 
 
 def test_htmx_gets_the_list_alone_and_the_address_for_it(office):
@@ -144,7 +148,9 @@ def test_without_javascript_the_button_leads_to_the_list(office):
         ({"loa": "0"}, "A boat has more than nothing of that"),
         ({"loa": "10 400"}, "is no length"),
         ({"loa": "900"}, "look at the decimal point"),
-        ({"nights": "0"}, "greater than or equal to 1"),
+        ({"nights": "0"}, "Nights: from 1 to 366."),
+        ({"nights": "400"}, "Nights: from 1 to 366."),
+        ({"displacement": "0"}, "Weight, tonnes: from 0.05 to 20000."),
         ({"arrive": "2026-01-01T10:00"}, "more than a day ago"),
         ({"arrive": "2037-01-01T10:00"}, "more than two years ahead"),
     ],
@@ -227,6 +233,15 @@ def test_one_who_was_here_before_is_found_by_name(office):
     known.refresh_from_db()
     assert stay.vessel == known and Vessel.objects.count() == 1
     assert (known.name, known.loa_measured) == ("Fern and Daughters", 9)
+
+
+def test_a_name_that_has_a_berth_already_says_where(office):
+    """The same boat called twice, or gone back to: she is in one berth, and a second is seen before it is given."""
+    berth = dock()
+    give(office, berth, name="Fern and Daughters")
+    stay = Stay.objects.get()
+    listed = text(office.get(PLACE, FOUR | {"name": "Fern and Daughters"}))
+    assert f'booked at <a href="/stays/{stay.pk}/">{berth.code}</a>' in listed and "last here" not in listed
 
 
 def test_only_what_is_not_recorded_is_asked_of_a_known_boat(office):
@@ -370,7 +385,9 @@ def test_nothing_is_locked_while_it_is_worked_out(office, monkeypatch, transacti
 
     seen = []
     real = tieups.tie_up
-    monkeypatch.setattr(tieups, "tie_up", lambda s, **k: (seen.append(connection.in_atomic_block), real(s, **k))[1])
+    monkeypatch.setattr(
+        tieups, "tie_up", lambda s, **k: (seen.append(connection.in_atomic_block), real(s, **k))[1]
+    )
     give(office, dock())
     assert seen == [False]
 

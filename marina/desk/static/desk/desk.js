@@ -16,5 +16,16 @@ document.addEventListener("htmx:responseError", (event) => {
     : `The site could not do this (answer ${status}): nothing was changed. Load the page again and look.`);
 });
 
+// Feet and inches need letters and marks, which a keyboard of figures does not have.
+document.addEventListener("change", (event) => {
+  if (event.target.name !== "units") return;
+  for (const field of event.target.form.querySelectorAll("input[inputmode]"))
+    field.inputMode = event.target.value === "ft" ? "text" : "decimal";
+});
+
+// What was wrong is no longer said beside a figure that is being mended.
+document.addEventListener("input", (event) =>
+  event.target.closest(".field")?.querySelector(".errorlist")?.remove());
+
 // Browsers allow it on https and on this machine itself only; elsewhere the browser's own page says the same.
 if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js");
