@@ -5,6 +5,7 @@ from datetime import datetime
 
 from berths.models import Berth, MadeFast
 from berths.models.stay import EndIn, Purpose, SideTo, StayState
+from marina.base import clock
 from marina.base.models import Trail, User
 
 
@@ -18,7 +19,8 @@ class Event:
 def history(stay):
     """Who did what with this stay, newest first: from the trail, the tie-ups, the cards and the hands."""
     events = [*_changes(stay), *_tie_ups(stay), *_cards(stay), *_made_fast(stay)]
-    return sorted(events, key=lambda event: event.at, reverse=True)
+    # Turned round as a whole, so that of what was done in one minute the last stands first too.
+    return sorted(events, key=lambda event: event.at)[::-1]
 
 
 STATES, SIDES, ENDS, PURPOSES = (dict(c.choices) for c in (StayState, SideTo, EndIn, Purpose))
@@ -39,7 +41,7 @@ def _changes(stay):
     for row in rows:
         words = _change(row.old, row.new or {}, berths)
         if words:
-            yield Event(row.when, str(people.get(row.who, "")), words)
+            yield Event(clock.told(row.when), str(people.get(row.who, "")), words)
 
 
 def _change(old, new, berths):
@@ -54,11 +56,13 @@ def _change(old, new, berths):
     if any(str(old.get(c)) != str(new.get(c)) for c in ("arrive", "depart")):
         parts.append("times changed")
     why = new.get("state_why")
-    return "; ".join(parts) + (f" ({why})" if parts and why else "")
+    said = not why or why == old.get("state_why") or any(part.startswith(why) for part in parts)
+    return "; ".join(parts) + ("" if said or not parts else f" ({why})")
 
 
 def _tie_ups(stay):
-    for tie_up in stay.tie_ups.select_related("by").defer("scenario", "verdict"):
+    rows = stay.tie_ups.select_related("by").defer("scenario", "verdict")
+    for tie_up in rows.order_by("made_at", "id"):
         which = "lines as found" if tie_up.sort == "found" else "tie-up"
         yield Event(
             tie_up.made_at, str(tie_up.by or ""), f"{which} worked out: {tie_up.get_answer_display()}"

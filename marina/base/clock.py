@@ -15,6 +15,14 @@ def now():
     return datetime.now(UTC) + timedelta(seconds=demo["shift_seconds"])
 
 
+def told(moment):
+    """A moment that the database wrote by its own clock, by the harbour's: the same unless a demonstration runs."""
+    demo = house.value("demo_clock")
+    if demo is None:
+        return moment
+    return now() if "at" in demo else moment + timedelta(seconds=demo["shift_seconds"])
+
+
 def local(moment):
     """A moment in the harbour's zone."""
     return moment.astimezone(house.zone())

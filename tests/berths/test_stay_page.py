@@ -9,6 +9,7 @@ import pytest
 from berths.cards.facts import reader_of
 from berths.cards.words import Reader
 from berths.models import Reading, Stay
+from berths.selectors.history import history
 from berths.services import tieups
 from berths.services.stays import make_fast
 from berths.telling import slack_at, stands_in_words
@@ -182,6 +183,18 @@ def test_what_was_really_done_and_the_history_are_told(office, cast):
     page = words_of(office.get(f"/stays/{stay.pk}/"))
     assert "made fast; bow line to the next cleat" in page and "Gauge read 1.38 m" in page
     assert f"booked at {stay.berth.code}" in page and "tie-up worked out: holds in the stated cases" in page
+
+
+def test_the_history_has_one_clock_and_the_last_deed_first(office, cast, clock_at):
+    """The trail is written by the database's clock, the rest by the harbour's: a demonstration's reads as one."""
+    clock_at(NOON)
+    stay = worked_out()
+    stay.state, stay.state_why = "cancelled", "went elsewhere"
+    stay.save()
+    told = [(event.at, event.words) for event in history(stay)]
+    assert {at for at, _ in told} == {NOON}
+    assert told[-1][1] == f"booked at {stay.berth.code}"
+    assert "cancelled (went elsewhere)" in [words for _, words in told]
 
 
 def test_it_is_found_by_number_and_by_its_code(office):
