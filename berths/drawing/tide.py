@@ -146,7 +146,7 @@ def _limit_marks(limits, shapes, points, sheet):
     for n, (words, level) in enumerate(limits, start=1):
         v = sheet.y(level)
         places = range(int(WIDTH - RIGHT - DISC), int(LEFT + DISC), -3)
-        best = max(places, key=lambda u: _room((u - DISC, v - DISC, u + DISC, v + DISC), taken, path))
+        best = max(places, key=lambda u: _room((u - DISC - 5, v - DISC, u + DISC + 5, v + DISC), taken, path))
         foot = -(n - 0.5) * KEY
         taken.append((best - DISC, v - DISC, best + DISC, v + DISC))
         for x, y in ((best, v), (LEFT + DISC, foot)):

@@ -119,7 +119,7 @@ def record_of(water):
         "source": source_of(water),
         "row": row,
         "taken": row.get("taken") or {},
-        "marks": stations.cautions(row) if water.kind == "station" and row.get("constituents", True) else [],
+        "marks": stations.cautions(row) if water.kind == "station" else [],
         "newer": _newer(water, row),
         "low": low,
         "high": high,
