@@ -97,7 +97,7 @@ def offer_of(water, reading, reader):
     return offer | {
         "surge_down" if lower else "surge_up": size,
         "source": f"gauge {reader.length(reading.level, 'level')} at {when}: "
-        f"{reader.length(size, 'level')} {side} prediction",
+        f"{reader.length(abs(told['off']), 'level')} {side} prediction",
     }
 
 
