@@ -214,7 +214,10 @@ class TestOwnLevels:
             ({"text": ROWS + "2027-10-17T23:00,0.4"}, "row 6: more than 30 h after"),
             ({"low": "3", "high": "2"}, "The lower limit must be below the upper one."),
             ({"file": SimpleUploadedFile("x.csv", b"0" * 2_000_001)}, "larger than 2 MB"),
-            ({"file": SimpleUploadedFile("x.png", b"\x89PNG\r\n\x1a\n\x00\xff"), "text": ""}, "Null characters"),
+            (
+                {"file": SimpleUploadedFile("x.png", b"\x89PNG\r\n\x1a\n\x00\xff"), "text": ""},
+                "Null characters",
+            ),
         ],
     )
     def test_refusals(self, office, water, told, words):
