@@ -101,7 +101,7 @@ class Chooser:
         mbs = rope.strength(material, diameter).mbs
         calm = lengths.strain_at(table, self.figures.calm_share, self.figures.stretch_stiff)
         return [
-            Line(
+            Line.model_construct(  # made of checked figures; a wrong survey may make it longer than any rope
                 id=f"L{i + 1}",
                 boat_fitting=c.boat.id,
                 shore_fitting=c.shore.id,

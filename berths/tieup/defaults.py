@@ -235,8 +235,8 @@ def _deck_fittings(boat, gaps):
 
 def _drag(where, given, estimate, gaps):
     given = given or Drag()
-    return Drag(
-        **{
+    return given.model_copy(
+        update={
             name: gaps.take(
                 f"{where}.{name}", getattr(given, name), value, "estimated by length and beam", unit
             )

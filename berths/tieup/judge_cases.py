@@ -90,14 +90,12 @@ def _beyond_test(work):
 def _place(work, pose):
     """Where she lies, told from where she was put: '0.40 m ahead, 0.12 m to port, turned 3 degrees to port'."""
     x, y = geometry.to_boat(work.scenario.boat, [pose[:2]])[0] - [work.scenario.boat.loa / 2, 0.0]
-    turned = np.degrees(pose[2]) - work.scenario.boat.heading_deg
+    turned = round(float(np.degrees(pose[2]) - work.scenario.boat.heading_deg))
     words = [f"{abs(x):.2f} m {'ahead' if x > 0 else 'astern'}"] if abs(x) >= 0.05 else []
     words += [f"{abs(y):.2f} m to {'port' if y > 0 else 'starboard'}"] if abs(y) >= 0.05 else []
-    words += (
-        [f"turned {abs(turned):.0f} degrees to {'port' if turned > 0 else 'starboard'}"]
-        if abs(turned) >= 0.5
-        else []
-    )
+    if turned:
+        side = "port" if turned > 0 else "starboard"
+        words.append(f"turned {abs(turned)} degree{'s' if abs(turned) > 1 else ''} to {side}")
     return ", ".join(words) or "where she was put"
 
 

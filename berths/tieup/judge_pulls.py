@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from berths.tieup import lengths, limits
+from berths.tieup import lengths, limits, parting
 from berths.tieup import outcome as outcomes
 from berths.tieup.candidates import SPRINGS
 from berths.tieup.work import not_known, raised
@@ -243,6 +243,8 @@ def weak(work):
             f"{work.name(i)} {verb}{above}: {outcome.tension[0, case, i] * f.dynamic / 1000:.1f} kN where "
             f"{allowed / 1000:.1f} kN may be used ({outcome.cases[case].id})"
         )
+        if then := parting.words(work, i) if parts else None:
+            text += f"; {then}"
         flags.append(
             raised(
                 "line_weak",

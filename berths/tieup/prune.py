@@ -6,6 +6,7 @@ from berths.tieup import geometry
 from berths.tieup.roles import role_words
 
 WET_GEAR = ("propeller", "drive", "rudder")
+FARTHEST = 4  # times her length: no line of hers is led to a fitting beyond
 
 
 class Pruning:
@@ -33,6 +34,8 @@ class Pruning:
             return f"{c.shore.id} is out of use"
         if not c.boat.in_use:
             return f"her fitting {c.boat.id} is out of use"
+        if c.run.lead > FARTHEST * self.scenario.boat.loa:
+            return f"{c.run.lead:.0f} m away"
         distance = c.run.distance(self.levels)
         if distance.min() < self.figures.least_line_length:
             return f"only {distance.min():.2f} m long at some level"

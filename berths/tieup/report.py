@@ -227,27 +227,36 @@ def one_line_lost(work, cases):
     few = choose.thinned(cases, choose.MOST_CASES)
     sets = [[x for x in work.lines if x is not gone] for gone in work.lines]
     lost = outcomes.run(work.scenario, sets, few, second="none")
-    factor = work.figures.strength_factor_one_lost / work.figures.strength_factor
     use = limits.worst(lost, lost, work.figures)
-    ends = outcomes.end_faces(work.scenario)
-    far = work.figures.lost_line_movement * work.scenario.boat.beam
-    out = []
-    for k, gone in enumerate(work.lines):
-        band = lost.band(k)
-        unsolved = int(lost.unsolved()[k].sum())
-        holds = unsolved == 0 and use["line"][k] * factor <= 1 and band.excursion <= far
-        holds = holds and (not ends.any() or use["dock_end"][k] <= 1)
-        out.append(
-            LostLine(
-                line=gone.id,
-                holds=bool(holds),
-                peak_ratio=band.peak_ratio,
-                excursion=band.excursion,
-                min_clearance=band.min_clearance,
-                unsolved=unsolved,
-            )
-        )
-    return out
+    return [
+        _lost(work, lost, {name: float(u[k]) for name, u in use.items()}, k) for k in range(len(work.lines))
+    ]
+
+
+def _lost(work, lost, use, k):
+    """What becomes of her without line `k`, the worst first."""
+    f, beam = work.figures, work.scenario.boat.beam
+    band, unsolved = lost.band(k), int(lost.unsolved()[k].sum())
+    pull = use["line"] * f.strength_factor_one_lost / f.strength_factor
+    gaps = {name: gap for name, (gap, _) in outcomes.neighbour_gaps(lost, k).items() if gap < 0}
+    then = [f"{unsolved} cases cannot be told"] if unsolved else []
+    if pull > 1:
+        then.append(f"line {band.peak_line} pulls {pull:.1f} times what it may with one line gone")
+    if use["dock_end"] > 1:
+        then.append(f"she comes {(use['dock_end'] - 1) / limits.PER_METRE:.2f} m into the dock")
+    then += [f"she comes {-gap:.1f} m into the boat at {name}" for name, gap in gaps.items()]
+    if band.excursion > f.lost_line_movement * beam:
+        then.append(f"she swings {band.excursion:.1f} m from her place")
+    return LostLine(
+        line=work.lines[k].id,
+        holds=not then,
+        then=", ".join(then),
+        peak_ratio=band.peak_ratio,
+        peak_line=band.peak_line,
+        excursion=band.excursion,
+        min_clearance=band.min_clearance,
+        unsolved=unsolved,
+    )
 
 
 def alternative(entry, text):

@@ -25,6 +25,7 @@ def as_table(verdict):
     if s.counts:
         counted = ", ".join(f"{n} {name.replace('_', ' ')}" for name, n in s.counts.items())
         rows.append(f"{sum(s.counts.values())} cases: {counted}")
+    rows += _one_lost(s)
     rows += ["", *_lines(verdict.lines), ""]
     rows += [_flag(f) for f in verdict.flags] or ["no flag raised"]
     if verdict.choice:
@@ -49,6 +50,14 @@ def _stands(stands):
             f"gives first above {knots} kn from {worst.from_deg:03.0f}: {worst.limit.replace('_', ' ')}, {worst.line}, at {worst.level:.2f} m"
         )
     return rows
+
+
+def _one_lost(s):
+    if not s.one_line_lost:
+        return []
+    if not s.hangs_on:
+        return ["holds with any one line lost"]
+    return [f"without line {row.line} {row.then}" for row in s.one_line_lost if not row.holds]
 
 
 def _end(end):

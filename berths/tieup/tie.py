@@ -44,8 +44,8 @@ def tie_up(scenario, stands=True):
     BadScenario
         Where two figures cannot both be right, each fault with its place.
     """
-    work, cases, assumed = solve(scenario)
-    return _verdict(work, cases, assumed, stands)
+    work, _, assumed = solve(scenario)
+    return _verdict(work, assumed, stands)
 
 
 def explain(scenario, line_id):
@@ -74,6 +74,7 @@ def solve(scenario):
     if work.solved:
         work.still = _in_still_water(work)
         work.broken = limits.broken(work.soft, work.stiff, figures, still=work.still)
+        work.lost = report.one_line_lost(work, cases)
     return work, cases, assumed
 
 
@@ -142,13 +143,13 @@ def _in_still_water(work):
     return outcomes.run(work.scenario, [work.lines], still, work.figures.stretch_stiff, second="none")
 
 
-def _verdict(work, cases, assumed, stands):
+def _verdict(work, assumed, stands):
     found = flags.judge(work)
     answer, why = flags.answer(found, work.broken)
     summary = Summary(answer=answer, why=why, dynamic_allowance=work.figures.dynamic, left_out=list(LEFT_OUT))
     _water(work, summary)
     if work.solved:
-        _extremes(work, summary, cases)
+        _extremes(work, summary)
     return Verdict(
         sort="planned" if work.planned else "found",
         summary=summary,
@@ -172,7 +173,7 @@ def _water(work, summary):
             summary.aground = report.aground(work, berth.bed_z + boat.draft)
 
 
-def _extremes(work, summary, cases):
+def _extremes(work, summary):
     middle = work.middle
     for name, value in middle.band().model_dump().items():
         setattr(summary, name, value)
@@ -182,7 +183,8 @@ def _extremes(work, summary, cases):
     names, numbers = np.unique(middle.status[0], return_counts=True)
     summary.counts = {str(n): int(k) for n, k in zip(names, numbers, strict=True)}
     summary.reach = outcomes.reach(work.soft)
-    summary.one_line_lost = report.one_line_lost(work, cases)
+    summary.one_line_lost = work.lost
+    summary.hangs_on = [row.line for row in work.lost if not row.holds]
 
 
 def _nothing_for(missing):

@@ -133,11 +133,16 @@ class LevelResult(Part):
 
 
 class LostLine(Part):
-    """What is left when one line is gone: she still holds, or this goes next."""
+    """What is left when one line is gone: she still holds, or what `then` says happens.
+
+    `peak_line` is the line that takes most of its strength then.
+    """
 
     line: str
     holds: bool
+    then: str = ""
     peak_ratio: float
+    peak_line: str | None = None
     excursion: float
     min_clearance: float | None = None
     unsolved: int = 0
@@ -160,6 +165,7 @@ class Summary(Band):
 
     `holds_to` is the greatest stated gust up to which every limit is kept; `aground` lists spans in which her
     keel is on the bed; `reach` is the rectangle her hull sweeps over all cases, [x low, y low, x high, y high];
+    `hangs_on` are the lines without which she is not held (none: she holds with any one line lost);
     `depth_least` is what is left under her at the lowest level; `other_places` is where she could lie as well in
     each case that has two answers (its own pose is that with the greater pull).
     """
@@ -172,6 +178,7 @@ class Summary(Band):
     stiff: Band | None = None
     dynamic_allowance: float = 1.0
     one_line_lost: list[LostLine] = []
+    hangs_on: list[str] = []
     aground: list[tuple[datetime | None, datetime | None]] = []
     low: float | None = None
     high: float | None = None

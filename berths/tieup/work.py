@@ -35,6 +35,7 @@ class Work:
     order: list = field(default_factory=list)
     pruned: list = field(default_factory=list)
     missing: list = field(default_factory=list)
+    lost: list = field(default_factory=list)
 
     @property
     def solved(self):

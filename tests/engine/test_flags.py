@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from berths.tieup import tie_up
+from berths.tieup import parting, tie_up
 from berths.tieup.flags import counts
 from tests.engine import berthings, scenes
 from tests.engine.berthings import codes, flag
@@ -299,6 +299,47 @@ def test_a_line_that_parts_stops():
     lines[2] |= {"mbs": 300.0}
     verdict = asked(berthings.slip(lines=lines))
     assert flag(verdict, "line_weak").severity == "stop" and verdict.summary.counts["parted"] > 0
+
+
+@pytest.mark.parametrize(
+    ("strengths", "gone"),
+    [
+        ((990, 1400, 2900), [["a"], ["b"], ["c"]]),
+        ((990, 1490, 3100), [["a"], ["b"]]),
+        ((990, 1600, 1600), [["a"]]),
+    ],
+)
+def test_what_parts_next(strengths, gone):
+    """R-CF-6: three equal lines side by side share 3,000 N; one lost, the others take 3/2, then all of it."""
+    rows = [
+        scenes.line("b", "s", 6.0, ea=100e3, mbs=float(m)) | {"id": name}
+        for name, m in zip("abc", strengths, strict=True)
+    ]
+    here = scenes.scene(rows, [scenes.aboard("b", 5, 0)], [scenes.ashore("s", -6, 0)])
+    went, left, moved = parting.follow(
+        SimpleNamespace(scenario=here, lines=here.lines), scenes.pressed(3000.0)
+    )
+    assert went == gone and len(left) == 3 - len(gone)
+    assert moved == (pytest.approx(6 * 3000 / len(left) / 100e3, abs=1e-4) if left else np.inf)
+
+
+def test_what_parts_next_is_said_with_the_line_and_the_state_stays_that_of_whole_lines():
+    lines = good_set()
+    lines[2] |= {"mbs": 300.0}
+    verdict = asked(berthings.slip(lines=lines))
+    assert "when it does, the others hold her" in flag(verdict, "line_weak").message
+    case = next(c for c in verdict.cases if c.status == "parted")
+    assert len(case.lines) == 6 and max(s.tension for s in case.lines) > 300.0
+
+
+def test_what_one_lost_line_means_is_said_for_each():
+    """Three lines on a pontoon: without its bow or stern line she swings out, and that line is named."""
+    summary = tie_up(berthings.scenario(berthings.floating()), stands=False).summary
+    assert summary.hangs_on == [row.line for row in summary.one_line_lost if not row.holds] != []
+    assert all(bool(row.then) != row.holds for row in summary.one_line_lost)
+    assert all("swings" in row.then for row in summary.one_line_lost if row.excursion > 3.2)
+    six = asked(berthings.slip()).summary
+    assert six.hangs_on == [] and all(row.holds and row.peak_line for row in six.one_line_lost)
 
 
 def test_too_thick_for_the_cleat():
