@@ -1,5 +1,7 @@
 """How flags read on the pages that show them."""
 
+from datetime import timedelta
+
 from django import template
 
 from marina.base import clock
@@ -17,10 +19,17 @@ def sentence(text):
 
 @register.filter
 def bites(mark):
-    """When a flag bites: 'from Fri 05:40 until Fri 07:13', 'now', 'was 05:40'; nothing where it has no time."""
+    """When a flag bites: 'from Fri 05:40 until Fri 07:13', 'now', 'was 05:40'; nothing where it has no time.
+
+    Nothing, too, where its own words say from when it will: to the minute, or to the one it is rounded to.
+    """
     if mark.starts is None:
         return ""
     now, until = clock.now(), mark.until
+    if mark.starts > now and any(
+        str(when(mark.starts + timedelta(minutes=n))) in mark.message for n in (0, 1)
+    ):
+        return ""
     if until and until < now:
         return f"was {when(mark.starts)}"
     begins = f"from {when(mark.starts)}" if mark.starts > now else "now"

@@ -1,13 +1,17 @@
 """The day: worst first, nothing unknown left out, the same few queries however large the harbour is."""
 
 import re
+from dataclasses import replace
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
 
 from berths.models import FlagAccepted, LineUse, Notice, Recheck
 from berths.selectors.board import day
+from berths.selectors.standing import Mark
 from berths.selectors.weak import codes_in_words
+from berths.templatetags.stays import bites
 from marina.base import house
 from tests.cast import (
     NOON,
@@ -52,6 +56,15 @@ def noon(cast):
 
 def needs(user):
     return [(need.stay.vessel.name, need.mark.kind, need.standing.words) for need in day(user)["needs"]]
+
+
+def test_when_a_flag_bites_is_not_said_twice(noon):
+    told = Mark("hangs_her", "stop", "Below 1.73 m from Fri 06:00 she hangs.", starts=NOON + hours(18))
+    assert bites(told) == "", "noon of the harbour, and 18 h on is Fri 06:00: her own words say it"
+    assert bites(replace(told, message="She hangs.")) == "from Fri 06:00"
+    a_minute_before = replace(told, starts=told.starts - timedelta(seconds=40))
+    assert bites(a_minute_before) == "", "rounded here, cut off there: the same minute"
+    assert bites(replace(told, starts=NOON - hours(1))) == "now"
 
 
 class TestWhatNeedsSomebodyNext:
