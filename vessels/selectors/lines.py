@@ -72,7 +72,7 @@ def _doubtful(line, inspected, advice, today):
         return Use(
             "not_known", "STRENGTH NOT KNOWN", "Nothing found against it, but nobody knows what it bears."
         )
-    return Use("note", "NOTHING FOUND", "Nothing found against it.")
+    return Use("note", "NOTHING FOUND", "Nothing found against the rope itself.")
 
 
 def _advised(advice):
