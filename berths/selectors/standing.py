@@ -3,6 +3,7 @@
 A found tie-up (what is really there) goes before a planned one. No tie-up at all is 'not known', never fine.
 """
 
+import re
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -162,9 +163,31 @@ def _standing(tie_up, accepted, recorded):
         marks.append(_no_tie_up(tie_up["trouble"]))
     if tie_up["stale"]:
         marks.append(
-            Mark("stale", "not_known", f"Out of date: {tie_up['stale_why']}", "Work her tie-up out again.")
+            Mark(
+                "stale",
+                "not_known",
+                f"Out of date: {changed(tie_up['stale_why'])}",
+                "Work her tie-up out again.",
+            )
         )
     return Standing(sorted(marks, key=order_of), tie_up)
+
+
+CAME_OR_WENT = {
+    "added": "{boat} was given {berth}",
+    "berth": "{boat} was moved to {berth}",
+    "state": "{boat} is at {berth} no more",
+}
+
+
+def changed(why):
+    """What has changed, as it is said on the dock where it is that a boat came or went; else as it was kept.
+
+    >>> changed("stay Sea Thrift at C7: state changed"), changed("berth C7: level of the bed changed")
+    ('Sea Thrift is at C7 no more', 'berth C7: level of the bed changed')
+    """
+    found = re.fullmatch(r"stay (.+) at (\S+): (added|berth|state)\b.*", why)
+    return CAME_OR_WENT[found[3]].format(boat=found[1], berth=found[2]) if found else why
 
 
 # Flags whose words tell of other boats. A holder is told that there is something, not what.
