@@ -37,7 +37,7 @@ def slack_in_words(row, scenario, verdict, level, reader):
     if abs(slack) < SNUG:
         return "none: snug"
     if slack < 0:
-        return f"none: haul in {reader.length(-slack, 'working')}"
+        return f"none: haul in {reader.length(-slack, 'working')} past snug"
     return reader.length(slack, "working")
 
 

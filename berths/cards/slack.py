@@ -15,14 +15,14 @@ def slack_at(verdict, line, level):
 
 
 def slack_words(line, scenario, verdict, level, when, reader):
-    """'0.35 m slack now', 'haul in 0.10 m at 20:30', or '' where it is not known; a floating dock keeps its slack."""
+    """'0.35 m slack now', 'past snug by 0.10 m at 20:30'; '' where not known, and at a floating dock."""
     slack = _slack(line, scenario, verdict, level)
     if slack is None:
         return ""
     if abs(slack) < SNUG:
         return f"snug {when}"
     told = reader.length(abs(slack), "working")
-    return f"{told} slack {when}" if slack > 0 else f"haul in {told} {when}"
+    return f"{told} slack {when}" if slack > 0 else f"past snug by {told} {when}"
 
 
 def _slack(line, scenario, verdict, level):

@@ -2,6 +2,8 @@
 
 from berths.drawing.levels import levels_of
 
+IN_FULL = {"CD": " (chart datum: zero of the tide table)"}
+
 
 def next_low(facts, reader):
     """What must be read at arm's length: 'LOW Fri 05:40, 0.4 m'."""
@@ -23,7 +25,8 @@ def levels_told(facts, reader):
     """The water now and its next turns, for a page that has no ruler."""
     told = [] if facts.now is None else [f"now {tenth(facts.now, reader)}"]
     told += [f"{'high' if turn.high else 'low'} {_turn(turn, facts, reader)}" for turn in facts.turns[:2]]
-    return "Water: " + "; ".join(told) + (f" above {facts.datum}." if facts.datum else ".") if told else ""
+    datum = f" above {facts.datum}{IN_FULL.get(facts.datum, '')}" if facts.datum else ""
+    return f"Water: {'; '.join(told)}{datum}." if told else ""
 
 
 def water_told(facts, scenario, verdict, reader):

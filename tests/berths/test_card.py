@@ -268,7 +268,7 @@ def slack_card(**changes):
     [
         (0.93, "snug now"),
         (1.4, "0.35 m slack now"),
-        (0.5, "haul in 0.10 m now"),
+        (0.5, "past snug by 0.10 m now"),
         (2.0, ""),  # beyond what was worked out
         (None, ""),  # nobody knows the water
     ],
