@@ -31,7 +31,9 @@ def database_from(url):
     if parts.scheme == "sqlite":
         return sqlite_at(unquote(parts.path))
     if parts.scheme not in ("postgres", "postgresql"):
-        raise ImproperlyConfigured(f"DATABASE_URL={url.split('@')[-1]!r}: write sqlite:///PATH or postgresql://...")
+        raise ImproperlyConfigured(
+            f"DATABASE_URL={url.split('@')[-1]!r}: write sqlite:///PATH or postgresql://..."
+        )
     query = dict(parse_qsl(parts.query))
     return {
         "ENGINE": "django.db.backends.postgresql",
@@ -67,7 +69,9 @@ def sqlite_at(path):
 DEBUG = env_bool("DEBUG", "1")
 SECRET_KEY = os.environ.get("SECRET_KEY", DEVELOPMENT_KEY)
 if not DEBUG and SECRET_KEY == DEVELOPMENT_KEY:
-    raise ImproperlyConfigured("SECRET_KEY: set a long random one; DEBUG=0 does not run on the development key")
+    raise ImproperlyConfigured(
+        "SECRET_KEY: set a long random one; DEBUG=0 does not run on the development key"
+    )
 ALLOWED_HOSTS = [h for h in os.environ.get("ALLOWED_HOSTS", "").split(",") if h]
 DATABASES = {"default": database_from(os.environ.get("DATABASE_URL", ""))}
 
