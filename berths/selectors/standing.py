@@ -80,17 +80,27 @@ def mark_of(flag, accepted=None):
     return Mark(
         code=flag["code"],
         kind=flag["severity"] if known else "not_known",
-        message=flag["message"],
-        do=flag.get("do") or "",
+        message=said(flag["message"]),
+        do=said(flag.get("do") or ""),
         place=flag.get("line") or flag.get("fitting") or "",
         starts=_time(flag.get("from")),
         until=_time(flag.get("until")),
         level=flag.get("level"),
-        rests_on=flag.get("rests_on") or "",
+        rests_on=re.sub(r" \(R-[^)]*\)", "", flag.get("rests_on") or ""),
         under=[mark_of(inner) for inner in flag.get("under") or []],
         accepted=accepted,
         minor=not known and flag["severity"] == "note",
     )
+
+
+def said(text):
+    """A message with her fittings called as they are on deck; what it was checked against is told elsewhere.
+
+    >>> said("line WH-042 (stern port to D2) may part")
+    'line WH-042 (port stern to D2) may part'
+    """
+    place = re.compile(r"\b(bow|mid|stern) (port|starboard)\b")
+    return place.sub(lambda m: f"{m[2]} {'midships' if m[1] == 'mid' else m[1]}", text)
 
 
 def _time(text):
@@ -191,6 +201,7 @@ def changed(why):
 
 
 # Flags whose words tell of other boats. A holder is told that there is something, not what.
+ANOTHER = re.compile(r"the boat at [\w-]+(?: \(boat \d+\))?")
 OF_OTHERS = {"neighbour", "crowded_fitting", "raft_load", "stale"}
 
 
@@ -198,7 +209,7 @@ def without_neighbours(mark):
     """The flag as a holder may read it: as heavy as it is, and silent about anybody else's boat."""
     under = [without_neighbours(inner) for inner in mark.under if inner.code not in OF_OTHERS]
     if mark.code not in OF_OTHERS:
-        return replace(mark, under=under)
+        return replace(mark, under=under, message=ANOTHER.sub("a boat beside her", mark.message))
     if mark.code == "stale":
         words, do = "Out of date: something it rests on has changed.", mark.do
     else:

@@ -9,7 +9,7 @@ import pytest
 
 from berths.models import FlagAccepted, LineUse, Notice, Recheck
 from berths.selectors.board import day
-from berths.selectors.standing import Mark
+from berths.selectors.standing import Mark, mark_of, without_neighbours
 from berths.selectors.weak import codes_in_words
 from berths.templatetags.stays import bites
 from marina.base import house
@@ -65,6 +65,20 @@ def test_when_a_flag_bites_is_not_said_twice(noon):
     a_minute_before = replace(told, starts=told.starts - timedelta(seconds=40))
     assert bites(a_minute_before) == "", "rounded here, cut off there: the same minute"
     assert bites(replace(told, starts=NOON - hours(1))) == "now"
+
+
+def test_a_flag_is_told_in_words_of_the_deck():
+    told = mark_of(
+        flag("line_weak", "fix", message="line 3 (mid port to D2) may part", rests_on="house size (R-RULE-1)")
+    )
+    assert told.message == "line 3 (port midships to D2) may part" and told.rests_on == "house size"
+
+
+def test_no_flag_tells_a_holder_where_another_boat_lies():
+    told = without_neighbours(
+        Mark("one_line_lost", "fix", "Without it she comes 0.4 m into the boat at C3 (boat 2).")
+    )
+    assert told.message == "Without it she comes 0.4 m into a boat beside her."
 
 
 class TestWhatNeedsSomebodyNext:
