@@ -89,6 +89,22 @@ def test_four_figures_on_a_phone_and_she_has_a_berth_and_lines(cast, harbour, vi
     page.get_by_role("heading", name=re.compile("Move Paper Comet")).wait_for()
 
 
+def test_feet_get_a_keyboard_with_letters_and_a_mended_figure_loses_its_fault(cast, harbour, visit):
+    office = visit()
+    office.sign_in(cast.harbourmaster, PASSWORD)
+    page = office.page
+    page.goto("/place/?units=m&loa=big")
+    loa, modes = page.get_by_label("Length over everything"), []
+    assert "is no length" in page.locator(".field", has=loa).inner_text()
+    for unit in ("feet", "metres"):
+        page.get_by_label(unit, exact=True).check()
+        modes.append(loa.evaluate("field => field.inputMode"))
+    assert modes == ["text", "decimal"]
+    loa.fill("34")
+    assert "is no length" not in page.locator(".field", has=loa).inner_text()
+    office.check()
+
+
 def test_two_want_one_berth_and_one_gets_it(cast, harbour, visit):
     one, other = visit(), visit(size=DESK)
     for who, name in ((one, "First Comet"), (other, "Second Comet")):
