@@ -165,7 +165,7 @@ def say_lines(scenario, verdict, reader, *, marks=None, said=None, kind=None, le
             runs=_runs(line, scenario, reader, kind),
             to=shore_words(scenario, line.shore_fitting, reader, kind),
             where=_where(scenario, line.shore_fitting, (said or {}).get(line.shore_fitting, "")),
-            length=reader.length(_told_length(line), "working"),
+            length=reader.length(_told_length(line, verdict.sort), "working"),
             mark=(marks or {}).get(line.tag) or "",
             slack=slack_words(line, scenario, verdict, level, when, reader),
             stops=stops_words(line.stops),
@@ -185,8 +185,10 @@ def _where(scenario, fitting, said):
     return said if says_more else where_words(scenario, fitting)
 
 
-def _told_length(line):
-    """What a hand measures goes before the length between the survey's points."""
+def _told_length(line, sort):
+    """What a hand measures before the length between survey points; what was found, as it is recorded."""
+    if sort == "found":
+        return line.working_length
     return line.card_length if line.card_length is not None else line.working_length
 
 

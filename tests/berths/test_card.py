@@ -250,6 +250,14 @@ def test_a_boat_that_may_take_the_ground_is_told_when_and_not_that_water_lacks()
     assert "she takes the ground Fri 02:10 until Fri 08:55" in water and "too little" not in water
 
 
+@pytest.mark.parametrize(("sort", "length"), [("planned", "3.80 m"), ("found", "3.90 m")])
+def test_a_line_that_was_found_has_the_length_that_is_on_record(sort, length):
+    """A plan tells what is measured to a pile's face; a record is not turned into another figure."""
+    line = tieups.line(1, "bow", "bow_port", "P3", "forward", "going back", length=3.8)  # 3.9 to its middle
+    answer = tieups.answer([line]).model_copy(update={"sort": sort})
+    assert compose(cards.facts(), tieups.slip(), answer, cards.READER).first.length == length
+
+
 def slack_card(**changes):
     """A line that hauls in 0.10 m at 0.50 m, has 0.02 m at 0.93 m and 0.37 m at 1.40 m."""
     lines = [tieups.line(1, "stern", "stern_port", "D2", "aft", "going ahead", slack_now=0.02)]
