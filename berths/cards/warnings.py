@@ -36,7 +36,6 @@ ABOUT = {
     "not_crossed": "ends of the stern lines",
     "no_spring": "which way lines run",
     "few_lines": "lines",
-    "length_differs": "her measured length",
 }
 # A flag whose message tells forces is said in these words instead: a hand needs no kilonewtons.
 WITHOUT_FORCE = {
@@ -74,11 +73,12 @@ def warnings_of(facts, orders):
 def _plain(flag, orders):
     """A flag's message as a hand needs it: lines by their number on this card, no forces."""
     text = flag.message
+    if flag.code == "hangs_her":
+        text = text.split(": ")[0]  # below or above which level, and from when; the forces follow
     if "kN" in text:
         text = WITHOUT_FORCE.get(flag.code, "{place} carries more than it may").format(
             line=_numbered(f"line {flag.place}", orders), place=flag.place.replace("_", " ") or "a fastening"
         )
-        text += f" below {flag.level:.1f} m" if flag.code == "hangs_her" and flag.level is not None else ""
     text = _numbered(text, orders)
     accepted = getattr(flag, "accepted", None)
     return f"{text} (accepted: {accepted.reason})" if accepted else text
@@ -106,8 +106,7 @@ def bar_of(facts, verdict, warnings, reader):
     if stops or verdict.summary.answer == "does_not_hold":
         see = " and ".join(w.letter for w in warnings if w.word == "STOP")
         return f"DOES NOT HOLD{_when(stops, verdict)}" + (f": see {see}" if see else "")
-    # What would be a mere note if it were known stands in the box below, and does not call across the head.
-    unknown = [f for f in facts.flags if f.kind == "not_known" and not getattr(f, "minor", False)]
+    unknown = _unknown(facts)
     if unknown or verdict.summary.answer == "not_known":
         about = list(dict.fromkeys(_about(f) for f in unknown))
         more = f" and {len(about) - 2} more" if len(about) > 2 else ""
@@ -148,6 +147,9 @@ def _about(flag):
 
 
 def unknown_of(facts):
-    return tuple(
-        dict.fromkeys(_about(f) for f in facts.flags if f.kind == "not_known" and f.code != "no_tie_up")
-    )
+    return tuple(dict.fromkeys(_about(f) for f in _unknown(facts) if f.code != "no_tie_up"))
+
+
+def _unknown(facts):
+    """What is not known and matters; what would be a mere note if it were known takes no line's place here."""
+    return [f for f in facts.flags if f.kind == "not_known" and not getattr(f, "minor", False)]

@@ -124,7 +124,7 @@ class LineWords:
     @property
     def row(self):
         """The short form of a card's row: 'port stern cleat, AFT, crossing, to cleat D2'."""
-        return f"{self.source}, {self.runs_comma} to {self.fastening}"
+        return f"{'if wanted: ' if self.optional else ''}{self.source}, {self.runs_comma} to {self.fastening}"
 
     @property
     def read_back(self):

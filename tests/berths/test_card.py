@@ -170,7 +170,7 @@ def test_what_would_be_a_mere_note_is_no_answer_across_the_head():
     unmeasured = cards.flag("not_known", "never measured here", code="length_differs")
     unmeasured.minor = True
     card = cards.slip_card(flags=(unmeasured,))
-    assert card.bar == "" and card.unknown == ("her measured length",)
+    assert card.bar == "" and card.unknown == ()
 
 
 def test_a_verdict_that_does_not_hold_says_so_even_without_a_flag():
@@ -178,6 +178,13 @@ def test_a_verdict_that_does_not_hold_says_so_even_without_a_flag():
     assert compose(cards.facts(), tieups.slip(), answer, cards.READER).bar == "DOES NOT HOLD"
     answer = tieups.answer(tieups.slip_lines(), answer="not_known")
     assert compose(cards.facts(), tieups.slip(), answer, cards.READER).bar == "NOT KNOWN"
+
+
+def test_a_card_tells_on_which_side_of_which_level_she_hangs_or_is_held_down():
+    told = "above 3.00 m from Fri 11:40 she is held down while the water rises over her deck"
+    held = cards.flag("stop", f"{told}: 9.0 kN down at 3.08 m (line 2)", code="hangs_her", level=3.0)
+    (warning,) = cards.slip_card(flags=(held,)).warnings
+    assert warning.sentence == f"A{told[1:]}."
 
 
 def test_at_most_three_warnings_and_the_rest_is_counted():
@@ -204,7 +211,7 @@ def test_no_tension_stands_on_a_card():
     assert [w.sentence for w in card.warnings] == [
         "Line 2 may part.",
         "D2 may pull out.",
-        "She hangs on her lines, or is held down by them below 0.9 m.",
+        "Below 0.9 m she hangs.",
     ]
     assert "kN" not in text_of(pdf.pdf(card))
 
