@@ -65,7 +65,8 @@ def _around(points):
     """The frame with air around; one long pier still gets room for the north arrow and the scale."""
     u1, v1, u2, v2 = bounds_of(points)
     lacking = max(0.0, 0.12 * (u2 - u1) - (v2 - v1)) / 2
-    return (u1 - AIR, v1 - AIR - lacking, u2 + AIR, v2 + AIR + lacking)
+    air = max(AIR, 2 * TEXT / WIDTH * (u2 - u1))  # in a wide harbour the codes are large, in metres
+    return (u1 - air, v1 - air - lacking, u2 + air, v2 + air + lacking)
 
 
 def _scale_and_north(box, text):

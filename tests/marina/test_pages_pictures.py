@@ -110,7 +110,11 @@ class TestHarbourPlan:
             )
         return harbour_plan(*harbour_on(cast.hand, NOON))
 
-    def test_inside_the_frame(self, cast):
+    @pytest.mark.parametrize("far", [0, 7600])
+    def test_inside_the_frame(self, cast, far):
+        """Near by, and where a berth far off makes the codes large in metres."""
+        if far:
+            make_berth(kind="fixed", code="Z9", east=Decimal(far))
         drawing = self.plan(cast)
         left, low, right, high = drawing.box
         for shape in drawing.shapes:
