@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from berths.views import berth, card, level, line, mine, place, plan, stay, water, water_record
+from berths.views import berth, card, level, line, method, mine, place, plan, stay, water, water_record
 
 app_name = "berths"
 urlpatterns = [
@@ -24,6 +24,7 @@ urlpatterns = [
     path("stays/<int:pk>/card.pdf", card.card_pdf, name="card-pdf"),
     path("lines/", line.lines, name="lines"),
     path("lines/<str:tag>/", line.line, name="line"),
+    path("how/", method.method, name="method"),
     path("water/", water.water, name="water"),
     path("water/new/", water_record.new, name="water-new"),
     path("water/<int:pk>/", water_record.record, name="water-record"),

@@ -90,7 +90,8 @@ def compare(row, got):
         return bool(
             abs(got - expected) <= row["relative"] * abs(expected)
         ), f"within {100 * row['relative']:g} %"
-    return bool(abs(got - expected) <= row["absolute"] + 1e-12), f"within {row['absolute']:g}"
+    near = row["absolute"]
+    return bool(abs(got - expected) <= near + 1e-12), f"within {near:g}" if near else "the same"
 
 
 @cache

@@ -42,6 +42,7 @@ TABLE = {
     "berths:card-pdf": SIGNED_IN,
     "berths:lines": STAFF,
     "berths:line": SIGNED_IN,
+    "berths:method": SIGNED_IN,
     "berths:water": SIGNED_IN,
     "berths:level": SIGNED_IN,
     "berths:water-new": OFFICE,
