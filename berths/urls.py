@@ -2,7 +2,20 @@
 
 from django.urls import path
 
-from berths.views import berth, card, level, line, method, mine, place, plan, stay, water, water_record
+from berths.views import (
+    berth,
+    card,
+    level,
+    line,
+    method,
+    mine,
+    place,
+    plan,
+    stay,
+    water,
+    water_record,
+    working,
+)
 
 app_name = "berths"
 urlpatterns = [
@@ -20,6 +33,8 @@ urlpatterns = [
     path("stays/<int:pk>/work-out-beside/", stay.work_out_beside, name="stay-work-out-beside"),
     path("stays/<int:pk>/name/", stay.name, name="stay-name"),
     path("stays/<int:pk>/cancel/", stay.cancel, name="stay-cancel"),
+    path("stays/<int:pk>/working/", working.working, name="working"),
+    path("stays/<int:pk>/working/<int:order>/", working.line, name="working-line"),
     path("stays/<int:pk>/card/", card.card, name="card"),
     path("stays/<int:pk>/card.pdf", card.card_pdf, name="card-pdf"),
     path("lines/", line.lines, name="lines"),

@@ -1,27 +1,14 @@
 """The working of one line's greatest pull, rebuilt from its case alone, so that anybody can do the sums again."""
 
-from itertools import pairwise
-
 import numpy as np
 from pydantic import BaseModel
 
-from berths.tieup import geometry, lengths, loads
+from berths.tieup import geometry, loads, steps
 from berths.tieup import outcome as outcomes
 from berths.tieup.energy import RESTORING
+from berths.tieup.scenario import Case
+from berths.tieup.steps import Step
 from berths.tieup.work import Work
-from vessels import rope
-
-
-class Step(BaseModel):
-    """One step: what it gives, the formula in words and in symbols, the figures put in, and where it is from."""
-
-    what: str
-    words: str
-    symbols: str
-    figures: str
-    value: float
-    unit: str
-    source: str
 
 
 class Pull(BaseModel):
@@ -34,12 +21,17 @@ class Pull(BaseModel):
 
 
 class Working(BaseModel):
-    """All steps to one line's greatest tension, and the forces of that case, which must close to `residual`."""
+    """All steps to one line's greatest tension, and the forces of that case, which must close to `residual`.
+
+    `worst` is that case with its water, wind and stream; `lengths` are the steps to the line's lengths.
+    """
 
     line: str
     case: str
     level: float
+    worst: Case | None = None
     steps: list[Step]
+    lengths: list[Step] = []
     pulls: list[Pull]
     residual: float
 
@@ -58,7 +50,7 @@ def working(work: Work, line_id):
     i = names.index(line_id)
     case = work.middle.cases[int(work.middle.tension[0, :, i].argmax())]
     alone = outcomes.run(work.scenario, [work.lines], [case], second="none")
-    steps = [*_load_steps(work, case), *_length_steps(work, alone, i, case), *_limit_steps(work, alone, i)]
+    taken = [*steps.of_loads(work, case), *steps.of_pull(work, alone, i, case), *steps.of_limit(work, i)]
     pulls = _pulls(work, alone, case)
     sums = np.abs([sum(p.fx for p in pulls), sum(p.fy for p in pulls)])
     turn = abs(sum(p.moment for p in pulls)) / (work.scenario.boat.loa / 2)
@@ -66,115 +58,12 @@ def working(work: Work, line_id):
         line=line_id,
         case=case.id,
         level=case.level,
-        steps=steps,
+        worst=case,
+        steps=taken,
+        lengths=steps.of_lengths(work, i),
         pulls=pulls,
         residual=float(max(*sums, turn)),
     )
-
-
-def _load_steps(work, case):
-    boat, out = work.scenario.boat, []
-    heading = boat.heading_deg
-    for name, speed, direction, areas, rho, turned in (
-        ("wind", case.wind_speed, case.wind_from_deg, boat.windage, "air_density", 180.0),
-        ("stream", case.current_speed, case.current_toward_deg, boat.underwater, "water_density", 0.0),
-    ):
-        if not speed:
-            continue
-        angle = np.radians(work.scenario.bearing_deg - direction + turned - heading)
-        density = loads.coefficient(rho)
-        for way, cd, area, part in (
-            ("ahead", areas.cd_front, areas.frontal_area, np.cos(angle)),
-            ("to port", areas.cd_side, areas.side_area, np.sin(angle)),
-        ):
-            v = speed * float(part)
-            out.append(
-                Step(
-                    what=f"{name} on her, {way}",
-                    words="half the density times drag coefficient times area times speed squared, with its sign",
-                    symbols="F = 1/2 rho Cd A v|v|",
-                    figures=f"1/2 x {density.value:g} x {cd:g} x {area:.2f} x {v:.2f}|{v:.2f}|",
-                    value=float(loads.drag(density.value, cd, area, v)),
-                    unit="N",
-                    source=density.source,
-                )
-            )
-    return out
-
-
-def _length_steps(work, alone, i, case):
-    line, pick = work.lines[i], work.picks[i]
-    x, y, heading = alone.pose[0, 0]
-    at = geometry.to_berth(work.scenario.boat, [[pick.boat.x, pick.boat.y]], (x, y, heading))[0]
-    bears = line.via.fitting if line.via else line.shore_fitting
-    end = next(s for s in work.scenario.berth.fittings if s.id == bears)
-    across = float(np.hypot(end.x - at[0], end.y - at[1]))
-    rise = float(end.z - pick.boat.z - (0 if end.floats else case.level))
-    d, strain = float(alone.distance[0, 0, i]), float(alone.distance[0, 0, i]) / line.length - 1
-    tension = float(alone.tension[0, 0, i])
-    return [
-        Step(
-            what="distance from her fitting to the shore fitting, where she lies in this case",
-            words="root of the sum of lead squared and height squared"
-            + (", with the part beyond the pile" if line.via else ""),
-            symbols="d = sqrt(a^2 + h^2)",
-            figures=f"sqrt({across:.3f}^2 + {rise:.3f}^2)" + (f" + {pick.run.extra:.3f}" if line.via else ""),
-            value=d,
-            unit="m",
-            source="geometry",
-        ),
-        Step(
-            what="stretch",
-            words="distance over working length, less one",
-            symbols="e = d / L - 1",
-            figures=f"{d:.4f} / {line.length:.4f} - 1",
-            value=strain,
-            unit="1",
-            source="definition",
-        ),
-        Step(
-            what="pull",
-            words="read off the stretch curve, straight between its rows, times strength",
-            symbols="T = f(e) MBS",
-            figures=f"{_segment(line, strain)} x {line.mbs:.0f}",
-            value=tension,
-            unit="N",
-            source=rope.strength(line.material, line.diameter_mm).rests_on if line.diameter_mm else "given",
-        ),
-    ]
-
-
-def _segment(line, strain):
-    """The rows of the curve that the strain lies between, in words."""
-    rows = [(0.0, 0.0), *[tuple(r) for r in lengths.curve_of(line) if r[0] > 0]]
-    (e1, t1), (e2, t2) = next((pair for pair in pairwise(rows) if strain <= pair[1][0]), (rows[-2], rows[-1]))
-    share = 0.0 if strain <= 0 else t1 + (t2 - t1) * (strain - e1) / (e2 - e1)
-    return f"{share:.4f} (between {e1:g}: {t1:g} and {e2:g}: {t2:g})"
-
-
-def _limit_steps(work, alone, i):
-    line, f = work.lines[i], work.figures
-    wet, tension = rope.wet_factor(line.material), float(alone.tension[0, 0, i])
-    return [
-        Step(
-            what="pull that is compared with the limit",
-            words="pull times the allowance for what moves her",
-            symbols="T x dynamic",
-            figures=f"{tension:.0f} x {f.dynamic:g}",
-            value=tension * f.dynamic,
-            unit="N",
-            source=f"house figure by exposure of the berth ({work.scenario.berth.exposure})",
-        ),
-        Step(
-            what="pull that is allowed",
-            words="strength, less what wet rope loses, over the factor of safety",
-            symbols="MBS x wet / factor",
-            figures=f"{line.mbs:.0f} x {wet:g} / {f.strength_factor:g}",
-            value=line.mbs * wet / f.strength_factor,
-            unit="N",
-            source="UFC 4-159-03 (2005) Table 3-7 (R-FS-1, R-ROPE-14)",
-        ),
-    ]
 
 
 def _pulls(work, alone, case):

@@ -120,7 +120,7 @@ def _value(assumed):
 def working_table(working):
     """The steps of a `Working` as text, and the forces of its case with what is left over."""
     rows = [f"line {working.line}, worst at: {working.case} ({working.level:.2f} m above datum)", ""]
-    for step in working.steps:
+    for step in (*working.steps, *working.lengths):
         rows += [
             f"{step.what}: {step.value:.4g} {step.unit}",
             f"  {step.words}",

@@ -255,6 +255,70 @@ def show_force(newtons):
     return f"{two:.{digits}f} kN"
 
 
+POUND = 4.4482216  # N: the pound-force
+TONNE = 9806.65  # N: the weight of a tonne
+
+
+def show_weight(newtons, units="m"):
+    """The weight that pulls as hard, to two figures: what a force is to somebody who never felt a kilonewton.
+
+    >>> show_weight(21_800), show_weight(940), show_weight(21_800, "ft"), show_weight(40)
+    ('2.2 t', '96 kg', '4,900 lb', '4.1 kg')
+    """
+    if _unknown(newtons):
+        return "not known"
+    kilos = float(f"{float(newtons) / TONNE * 1000:.1e}")
+    if units == "ft":
+        return f"{float(f'{float(newtons) / POUND:.1e}'):,.0f} lb"
+    if kilos < 1000:
+        return f"{kilos:.0f} kg" if kilos >= 10 or kilos == 0 else f"{kilos:g} kg"
+    return f"{kilos / 1000:.{1 if kilos < 10_000 else 0}f} t"
+
+
+def show_exactly(value, unit, units="m"):
+    """A figure of a working, which is not rounded to what can be measured, in the reader's units.
+
+    Parameters
+    ----------
+    value : float
+    unit : str
+        Of the value: m, N, N m, m2, m/s, kg/m3, or '1' for a bare number.
+    units : {"m", "ft"}
+
+    Examples
+    --------
+    >>> show_exactly(3.4123, "m"), show_exactly(3.4123, "m", "ft"), show_exactly(1234.5, "N", "ft")
+    ('3.412 m', '11 ft 2.3 in', '278 lb')
+    >>> show_exactly(15.433, "m/s"), show_exactly(2.5, "m2", "ft"), show_exactly(0.04321, "1")
+    ('15.43 m/s (30.0 kn)', '26.9 sq ft', '0.04321')
+    """
+    if _unknown(value):
+        return "not known"
+    value = float(value)
+    if unit == "m/s":
+        kn = f"{value / float(KNOT):.1f} kn"
+        return kn if units == "ft" else f"{value:.2f} m/s ({kn})"
+    if unit == "1":
+        return f"{value:.4g}"
+    if unit == "m" and units == "ft":
+        tenths = round(abs(value) / float(INCH) * 10)
+        return f"{'-' if value < 0 < tenths else ''}{tenths // 120} ft {tenths % 120 / 10:.1f} in"
+    if units == "ft" and unit in _IN_FEET:
+        factor, unit, digits = _IN_FEET[unit]
+    else:
+        factor, unit, digits = 1.0, unit.replace("m2", "m²").replace("m3", "m³"), _DIGITS.get(unit, 3)
+    return f"{value / factor:,.{digits}f} {unit}".replace("-0 ", "0 ")
+
+
+_DIGITS = {"m": 3, "N": 0, "N m": 0, "m2": 2, "kg/m3": 3}
+_IN_FEET = {
+    "N": (POUND, "lb", 0),
+    "N m": (POUND * float(FOOT), "ft lb", 0),
+    "m2": (float(FOOT) ** 2, "sq ft", 1),
+    "kg/m3": (0.45359237 / float(FOOT) ** 3, "lb/cu ft", 4),
+}
+
+
 def show_strain(strain):
     """A stretch to one per cent.
 

@@ -38,6 +38,8 @@ TABLE = {
     "berths:stay-work-out-beside": OFFICE,
     "berths:stay-name": STAFF,
     "berths:stay-cancel": OFFICE,
+    "berths:working": SIGNED_IN,
+    "berths:working-line": SIGNED_IN,
     "berths:card": SIGNED_IN,
     "berths:card-pdf": SIGNED_IN,
     "berths:lines": STAFF,

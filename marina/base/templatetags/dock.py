@@ -47,6 +47,14 @@ def force(newtons):
     return _shown(units.show_force(newtons))
 
 
+@register.simple_tag(takes_context=True)
+def pull(context, newtons):
+    """'22 kN, about the weight of 2.2 t': a force as an owner understands it."""
+    if newtons is None or abs(newtons) < 5:
+        return force(newtons)
+    return f"{units.show_force(newtons)}, about the weight of {units.show_weight(newtons, context.get('units', 'm'))}"
+
+
 @register.filter
 def gap(metres):
     """How far apart, whichever lies higher."""
