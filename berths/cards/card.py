@@ -24,7 +24,7 @@ DEFERS = (
     "Worked out from the figures recorded here, for the water and wind stated. It does not know what was not "
     "entered. Judge by eye before you leave her; the harbour authority, local rules and her master come first."
 )
-ONE_CAUTION = "Hands and feet clear. Judge by eye; harbour and master come first."
+ONE_CAUTION = "Hands and feet clear. Judge by eye; harbour and master first."
 
 
 @dataclass(frozen=True)

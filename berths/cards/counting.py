@@ -17,14 +17,14 @@ FACE = "Card"
 
 SMALL, SMALL_LINE = 8.5 * PT, 3.5  # the smallest type, and the height of its line
 CODE, CODE_LINE = 44 * PT, 12.4
-SIDE, SIDE_LINE = 12 * PT, 4.9
+SIDE, SIDE_LINE, SIDE_ABOVE = 12 * PT, 4.9, 1.2
 NAME, NAME_LINE = 13 * PT, 5.2
 BAR, BAR_LINE = 11 * PT, 4.6
 FIRST, FIRST_LINE = 11 * PT, 4.5
 NUMBER, NUMBER_LINE = 13 * PT, 5.0
 FIGURE, FIGURE_LINE = 9.5, 12.4  # room of the big 1
 PAD = 1.0
-BLOCK = 1.1  # between blocks
+BLOCK, CLOSE = 1.1, 0.7  # between blocks; where all else has given way
 QR = 16.0
 SAFE = 0.985  # of a width: what the measured words are kept to, for no two programs round alike
 
@@ -33,17 +33,28 @@ def height_of(card, layout):
     """How tall the right column stands. [mm]"""
     blocks = [
         _head(card, layout),
-        _first(card),
+        _first(card, layout),
         _middle(card, layout),
         _rows(card, layout),
-        0.0 if layout.warned_beside else _warnings(layout, RIGHT),
+        _warnings(layout.warnings[layout.warned_beside :], RIGHT),
         _foot(card, layout),
     ]
-    return sum(blocks) + BLOCK * sum(1 for b in blocks[1:] if b)
+    return sum(blocks) + block(layout) * sum(1 for b in blocks[1:] if b)
+
+
+def block(layout):
+    """Room between blocks: less on a card where all else has given way. [mm]"""
+    return CLOSE if layout.close else BLOCK
 
 
 def _lines(words, width, size=SMALL, *, bold=False):
     return len(wrap(words, width * SAFE, size, bold=bold))
+
+
+def _led(label, words, width):
+    """Lines of words that begin with a label in bold: the bold is wider, so the lines are counted shorter."""
+    wider = (text_width(label, bold=True) - text_width(label)) * SMALL
+    return _lines(f"{label} {words}", width - wider)
 
 
 def head_room(card):
@@ -55,12 +66,12 @@ def _head(card, layout):
     sides = sum(
         _lines(w, room - (7.0 if i else 0.0), SIDE, bold=True) for i, w in enumerate(side_lines(card))
     )
-    side = max(sides * SIDE_LINE, 0 if layout.head_below else CODE_LINE)
+    side = max(SIDE_ABOVE + sides * SIDE_LINE, 0 if layout.head_below else CODE_LINE)
     height = CODE_LINE + side if layout.head_below else side
     height += _lines(card.facts.boat, RIGHT, NAME, bold=True) * NAME_LINE
-    height += 0.0 if not card.facts.mark or mark_beside_name(card) else SMALL_LINE
+    height += SMALL_LINE if mark_below_name(card, layout) else 0.0
     if card.bar:
-        height += BLOCK + _lines(card.bar, RIGHT - 2 * PAD, BAR, bold=True) * BAR_LINE + PAD
+        height += block(layout) + _lines(card.bar, RIGHT - 2 * PAD, BAR, bold=True) * BAR_LINE + PAD
     return height
 
 
@@ -75,8 +86,12 @@ def mark_beside_name(card):
     return used <= RIGHT * SAFE
 
 
-def _first(card):
-    frame = 2 * (0.7 + PAD)
+def mark_below_name(card, layout):
+    return bool(card.facts.mark) and layout.with_mark and not mark_beside_name(card)
+
+
+def _first(card, layout):
+    frame = 2 * (0.7 + (CLOSE if layout.close else PAD))
     if card.first is None:
         return _lines(card.no_lines, RIGHT - frame, FIRST) * FIRST_LINE + NUMBER_LINE + frame
     # The length stands in the sentence in its own larger type: counted as if all were bold, with room for it.
@@ -96,7 +111,7 @@ def first_words(card):
 
 def right_height(card, layout):
     """How tall the right column is at least, so that the foot stands at the bottom of the paper."""
-    return TALL - _foot(card, layout) - BLOCK
+    return TALL - _foot(card, layout) - block(layout)
 
 
 def places(card, layout):
@@ -119,17 +134,19 @@ class Note:
     dashed: bool = False
 
 
-def notes(card):
+def notes(card, layout):
     """What stands beside or below the picture: water, fenders, and what is not known."""
-    yield Note(" ".join(card.water))
-    yield Note(f"Fenders: {card.fenders}.") if card.fenders else Note("Fenders: not known", dashed=True)
+    told = [" ".join(card.water), f"Fenders: {card.fenders}." if card.fenders else ""]
+    yield from [Note(" ".join(told))] if layout.close else [Note(words) for words in told if words]
+    if not card.fenders:
+        yield Note("Fenders: not known", dashed=True)
     if card.unknown:
         yield Note(f"Not known: {', '.join(card.unknown)}", dashed=True)
 
 
-def _notes_height(card, width):
+def _notes_height(card, layout, width):
     height = NUMBER_LINE * _lines(card.next_low, width, NUMBER, bold=True)
-    for note in notes(card):
+    for note in notes(card, layout):
         lines = _lines(note.words, width - (2.6 if note.dashed else 0.0))
         height += lines * SMALL_LINE + (1.8 if note.dashed else 0.4)
     return height
@@ -140,9 +157,10 @@ def _middle(card, layout):
     if layout.beside:
         room = RIGHT - width - GAP
         return max(
-            height, _notes_height(card, room) + (_warnings(layout, room) if layout.warned_beside else 0.0)
+            height,
+            _notes_height(card, layout, room) + _warnings(layout.warnings[: layout.warned_beside], room),
         )
-    return height + (0.8 if height else 0.0) + _notes_height(card, RIGHT)
+    return height + (0.8 if height else 0.0) + _notes_height(card, layout, RIGHT)
 
 
 def _rows(card, layout):
@@ -151,9 +169,11 @@ def _rows(card, layout):
 
 
 def row_height(row, layout):
-    text = _lines(row_words(row, layout), _row_room(layout)) * SMALL_LINE + 0.7
+    text = _lines(row_words(row, layout), _row_room(layout)) * SMALL_LINE
+    if layout.close:
+        return max(text + 0.5, NUMBER_LINE - 0.3) + 0.3
     below = SMALL_LINE if row_hint(row, layout.tight) and not layout.tight else 0.0
-    return max(text, NUMBER_LINE + below) + 0.4
+    return max(text + 0.7, NUMBER_LINE + below) + 0.4
 
 
 def _row_room(layout):
@@ -176,20 +196,30 @@ def row_hint(row, tight):
     return row.mark.replace("one band", "1 band").replace("two bands", "2 bands")
 
 
-def _warnings(layout, width):
-    """Each warning as counted with its letter and word, which are bold."""
-    return sum(_lines(f"{lead} {words}", width, bold=True) * SMALL_LINE for lead, words in layout.warnings)
+def _warnings(warnings, width):
+    """Each warning with its letter and word, which are bold. [mm]"""
+    return sum(_led(lead, words, width) * SMALL_LINE for lead, words in warnings)
 
 
-def strip_lines(card):
-    """The bottom strip beside the square code: (label in bold, words, what stands in a box where there are none)."""
+def strip_lines(card, layout):
+    """The bottom strip beside the square code, paragraph by paragraph.
+
+    Returns
+    -------
+    list of list of (str, str, str)
+        Label in bold, words, and what stands in a box where there are none.
+    """
     told = f"{card.ordinal}, invented data." if card.facts.invented else f"{card.ordinal}."
-    return [
-        ("Look again", card.look_again, "not set"),
-        ("Call", card.call, "not set"),
-        (told, card.age, ""),
-        ("", short_address(card), ""),
-    ]
+    look, call = ("Look again", card.look_again, "not set"), ("Call", card.call, "not set")
+    age, address = (told, card.age, ""), ("", short_address(card), "")
+    if not layout.close:
+        return [[look], [call], [age], [address]]
+    return [*([[look, call]] if _in_one_line(look, call) else [[look], [call]]), [age, address]]
+
+
+def _in_one_line(*pieces):
+    words = " ".join(f"{label} {words or missing}" for label, words, missing in pieces)
+    return _lines(words, FULL - QR - GAP - 4.0, bold=True) == 1
 
 
 def short_address(card):
@@ -198,7 +228,17 @@ def short_address(card):
 
 def _foot(card, layout):
     """The strip and the cautions below it, both as wide as the card."""
-    height = 0.0
-    for label, words, missing in strip_lines(card):
-        height += _lines(f"{label} {words or missing}", FULL - QR - GAP, bold=bool(label)) * SMALL_LINE
-    return max(height, QR) + _lines(" ".join(layout.cautions), FULL) * SMALL_LINE
+    height, cautions = 0.0, _lines(" ".join(layout.cautions), FULL) * SMALL_LINE
+    for pieces in strip_lines(card, layout):
+        labels = " ".join(label for label, _, _ in pieces)
+        words = " ".join(words or missing for _, words, missing in pieces)
+        boxes = 2.6 * sum(not words for _, words, _ in pieces)
+        height += _led(labels, words, FULL - QR - GAP - boxes) * SMALL_LINE
+    if caution_in_strip(layout):
+        return max(height + SMALL_LINE, QR)
+    return max(height, QR) + cautions
+
+
+def caution_in_strip(layout):
+    """Whether the one line of caution stands beside the square code."""
+    return layout.close and _lines(" ".join(layout.cautions), FULL - QR - GAP) == 1

@@ -1,8 +1,10 @@
 """Sets a card out on its paper: what stands where, and what gives way when there is much to say.
 
 The sizes of type never give way. All at full size may stand taller than the paper; then, in this order: the
-picture shrinks to its least, warnings go to one line each, the cautions to one line, rows to what a hand must
-have, and the last rows to the page of the stay, which the card says. Heights are counted in lines of
+picture shrinks to its least, warnings go to one line each (the last first), the cautions to one line, rows to
+what a hand must have, and the rows after the fifth to the page of the stay, which the card says. Only a card
+that is still too tall gives up air, her mark, and picture below its least; the first five rows always stay.
+What room a step leaves over goes back to the warnings, then to the picture. Heights are counted in lines of
 the printed face, so that one card is laid out once.
 """
 
@@ -33,7 +35,8 @@ from berths.drawing.plan import DOCK, RIM, extent
 from berths.drawing.svg import Svg, to_svg
 
 LEAST_TALL, LEAST_WIDE, MOST_PICTURE = 38.0, (60.0, 24.0), 60.0
-MOST_ROWS = 7
+MOST_ROWS, KEPT_ROWS = 7, 5
+LAST = ((34.0, 3), (30.0, 3), (30.0, 2), (30.0, 1), (24.0, 1), (0.0, 1), (0.0, 0))  # picture [mm], warnings
 SPARE = 0.4  # of the height, kept free: no two programs round alike
 
 
@@ -50,7 +53,10 @@ class Layout:
     picture: tuple = (0.0, 0.0)
     number_width: float = 14.0
     head_below: bool = False
-    warned_beside: bool = False
+    warned_beside: int = 0  # how many of the warnings stand beside the picture; the others below the rows
+    most_warnings: int = 3
+    with_mark: bool = True
+    close: bool = False  # less air, and short sentences share a line
 
 
 def lay_out(card):
@@ -69,46 +75,57 @@ def lay_out(card):
     first = next(
         (i for i, layout in enumerate(ladder) if height_of(card, layout) <= TALL - SPARE), len(ladder) - 1
     )
-    return [_grown(card, layout) for layout in ladder[first:]]
+    return [_grown(card, ladder[first]), *ladder[first:]]
 
 
 def _ladder(card):
     """Layouts with the least picture, each giving way more than the one before."""
     wide, high = extent(card.scenario, card.verdict) if card.scenario else (0.0, 0.0)
-    full = tuple((f"{w.letter} {w.word}", f"{w.sentence} {w.do}".strip()) for w in card.warnings)
-    short = tuple(
-        (lead, one_line(words, RIGHT - text_width(f"{lead} ", bold=True) * SMALL)) for lead, words in full
-    )
     layout = Layout(
         rows=card.rows,
-        rest=_rest([], card.more),
-        warnings=full,
         cautions=(*CAUTIONS, DEFERS),
         beside=_tall(wide, high),
         picture=_picture(_least(wide, high), wide, high),
-        number_width=_number_width(card.rows, tight=False),
         head_below=head_room(card) < 32.0,
     )
-    yield from _warned(layout, full)
-    yield from _warned(layout, short)
-    layout = replace(layout, cautions=(ONE_CAUTION,))
-    yield from _warned(layout, short)
-    layout = replace(layout, tight=True, number_width=_number_width(card.rows, tight=True))
-    yield from _warned(layout, short)
-    for kept in range(min(len(card.rows), MOST_ROWS), -1, -1):
-        left = [str(row.order) for row in card.rows[kept:]]
-        rows = card.rows[:kept]
-        less = replace(
-            layout, rows=rows, rest=_rest(left, card.more), number_width=_number_width(rows, tight=True)
-        )
-        yield from _warned(less, short)
+    for step in _steps(card, layout, wide, high):
+        yield from _warned(card, step)
 
 
-def _warned(layout, warnings):
-    """In full beside a tall picture, where words stand anyway; else below it, as long as they may be."""
-    if layout.beside and warnings:
-        yield replace(layout, warned_beside=True)
-    yield replace(layout, warnings=warnings)
+def _steps(card, layout, wide, high):
+    """What gives way beside the warnings, step by step."""
+    yield (layout := _with_rows(card, layout, MOST_ROWS))
+    yield (layout := replace(layout, cautions=(ONE_CAUTION,)))
+    yield (layout := _with_rows(card, replace(layout, tight=True), MOST_ROWS))
+    for kept in range(min(len(card.rows), MOST_ROWS) - 1, KEPT_ROWS - 1, -1):
+        yield (layout := _with_rows(card, layout, kept))
+    yield (layout := replace(layout, close=True))
+    yield (layout := replace(layout, with_mark=False))
+    for height, most in LAST:
+        beside = layout.beside and height > 0
+        told = replace(layout, most_warnings=most, picture=_picture(height, wide, high), beside=beside)
+        yield _with_rows(card, told, KEPT_ROWS)
+
+
+def _with_rows(card, layout, kept):
+    rows, left = card.rows[:kept], [str(row.order) for row in card.rows[kept:]]
+    width = _number_width(rows, tight=layout.tight)
+    folded = [f"warning {w.letter}" for w in card.warnings[layout.most_warnings :]]
+    return replace(layout, rows=rows, rest=_rest(left, [*folded, *card.more]), number_width=width)
+
+
+def _warned(card, layout):
+    """The layout with its warnings in full, then from the last to the first with one line each."""
+    told = card.warnings[: layout.most_warnings]
+    full = [(f"{w.letter} {w.word}", f"{w.sentence} {w.do}".strip()) for w in told]
+    short = [
+        (lead, one_line(words, RIGHT - text_width(f"{lead} ", bold=True) * SMALL)) for lead, words in full
+    ]
+    for n in range(len(full), -1, -1):
+        warnings = (*full[:n], *short[n:])
+        beside = range(len(full) + 1) if layout.beside else (0,)
+        ways = [replace(layout, warnings=warnings, warned_beside=k) for k in beside]
+        yield min(ways, key=lambda way: height_of(card, way))
 
 
 def _rest(orders, more):
@@ -145,7 +162,7 @@ def one_line(words, width=RIGHT):
 
 def _picture(height, wide, high):
     """Width and height of the picture: as wide as what it shows where it stands beside words."""
-    if not wide:
+    if not wide or not height:
         return (0.0, 0.0)
     if _tall(wide, high):
         scale = (height - (RIM + DOCK) * SMALL) / high
@@ -174,10 +191,10 @@ def _grown(card, layout):
     if card.scenario is None:
         return layout
     wide, high = extent(card.scenario, card.verdict)
-    height, least = MOST_PICTURE, _least(wide, high)
+    height, least = MOST_PICTURE, layout.picture[1]
     while height > least:
         larger = replace(layout, picture=_picture(height, wide, high))
-        if height_of(card, larger) <= TALL - SPARE:
+        if larger.picture[1] > least and height_of(card, larger) <= TALL - SPARE:
             return larger
         height -= 0.5
     return layout
@@ -186,10 +203,11 @@ def _grown(card, layout):
 def pictures(card, layout):
     """The plan, the water ruler and the square code as SVG."""
     out = {"qr": qr(card.facts.url)}
-    if card.scenario is not None:
-        width, height = layout.picture
+    width, height = layout.picture
+    if height:
         paper = Paper(width, height, height, SMALL, card=True)
         out["plan"] = to_svg(card.draw_plan(paper), unit="mm", font=FACE)
+    if card.scenario is not None:
         size = {"width": RULER, "height": right_height(card, layout) - CORNER, "text": SMALL}
         out["ruler"] = to_svg(card.draw_ruler(**size), unit="mm", font=FACE)
     return out

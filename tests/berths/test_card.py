@@ -373,12 +373,60 @@ def test_the_ladder_counts_as_the_printer_does(any_card):
 def test_with_much_to_say_things_give_way_in_order_and_type_never():
     crowded = layouts.lay_out(cards.crowded_card())[0]
     assert crowded.cautions == (ONE_CAUTION,)
-    assert crowded.rest.startswith("Lines ") and "see the page of the stay" in crowded.rest
     assert all(words.endswith((" …", ".")) for _, words in crowded.warnings)
     little = layouts.lay_out(cards.unworked_card())[0]
     assert little.cautions[: len(CAUTIONS)] == CAUTIONS
     html = pdf.markup(cards.crowded_card(), crowded)
     assert "font-size:" not in html  # sizes stand in the stylesheet alone, and in SVG as attributes
+
+
+def warned_card(n, **changes):
+    """A slip with four lines and n warnings whose 'Do' is worth reading."""
+    flags = [
+        cards.flag("stop" if i == 0 else "fix", f"thing {i} at low water is as bad as it can be told in a line",
+                   code=f"thing_{i}", do=f"ease line {i + 1} and put on nine metres more of the same")
+        for i in range(n)
+    ]  # fmt: skip
+    answer = tieups.answer(tieups.slip_lines()[:4], answer="does_not_hold")
+    return compose(cards.facts(flags=tuple(flags), **changes), tieups.slip(), answer, cards.READER)
+
+
+def test_the_do_of_a_stop_is_printed_where_there_is_room_beside_the_picture():
+    card = warned_card(3)
+    layout = layouts.lay_out(card)[0]
+    assert layout.rows == card.rows and layout.warned_beside and layout.picture[1] >= layouts.LEAST_TALL
+    text = text_of(pdf.pdf(card))
+    assert card.warnings[0].do in text
+    assert all(row.length in text for row in card.rows)
+
+
+def test_warnings_give_way_from_the_last_to_the_first():
+    """As soon as not all have room in full, the first keeps its words longest: the STOP."""
+    cut = [
+        [words.endswith("…") for _, words in layouts.lay_out(make())[0].warnings]
+        for make in (lambda: warned_card(3), lambda: warned_card(3, mark="m" * 60), cards.crowded_card)
+    ]
+    assert all(row == sorted(row) for row in cut)
+
+
+@pytest.mark.parametrize("name", [cards.LONG_NAME, "Slow Biscuit"])
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_rows_up_to_the_fifth_always_stay_and_later_ones_go_to_the_page_of_the_stay(name, count):
+    card = cards.crowded_card()
+    card = replace(card, facts=replace(card.facts, boat=name), warnings=card.warnings[:count])
+    layout = layouts.lay_out(card)[0]
+    assert len(layout.rows) >= 5
+    first_left = layout.rows[-1].order + 1
+    assert layout.rest.startswith(f"Lines {first_left} to 9" if first_left < 9 else "Line 9")
+    text = text_of(pdf.pdf(card))
+    assert layout.rest.split(":")[0] in text
+    assert all(row.row.split(",")[0].removesuffix(" cleat") in text for row in card.rows[:5])
+
+
+def test_a_printer_that_counts_otherwise_gets_a_layout_with_more_room():
+    card = cards.slip_card()
+    grown, same, *_ = layouts.lay_out(card)
+    assert grown.picture[1] > same.picture[1]
 
 
 def test_a_plain_slip_keeps_all_six_lines_and_a_dock_all_four():
