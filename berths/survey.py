@@ -148,6 +148,7 @@ def _berth(berth, frame, overhang, neighbours):
         bed_kind=berth.bed_kind or None,
         exposure=berth.exposure or None,
         guide_pile_top_z=_number(berth.guide_pile_top_z),
+        edge_z=_number(berth.edge_z),
         hoop_height=_number(berth.hoop_height),
         gangway=gangway if berth.gangway_length is not None else None,
         power=_power_post(berth, frame),

@@ -23,16 +23,21 @@ class Levels:
 
 
 def levels_of(scenario):
-    """Collect the heights of a Scenario; the dock is the face nearest to her."""
+    """Collect the heights of a Scenario. The dock's top is the edge one steps from, else that of its face.
+
+    Piles with gaps may stand higher than the dock behind them, so their tops tell nothing of it.
+    """
     water, berth, boat = scenario.water, scenario.berth, scenario.boat
     low, high = (water.low, water.high) if water else (None, None)
     if water and water.curve:
         heights = [z for _, z in water.curve]
         low, high = (min(heights) if low is None else low), (max(heights) if high is None else high)
     down, up = (water.surge_down, water.surge_up) if water else (None, None)
-    face = next((f for f in berth.faces or [] if f.top_z is not None), None) or next(
-        iter(berth.faces or []), None
-    )
+    faces = berth.faces or []
+    closed = [f for f in faces if f.top_z is not None and f.continuous is not False]
+    face = next(iter([*closed, *faces]), None)
+    floats = bool(face.floats) if face and face.floats is not None else berth.kind == "floating"
+    top = closed[0].top_z if closed else None
     rails = [boat.rub_high, *(f.z for f in boat.fittings or [])]
     known = max((z for z in rails if z is not None), default=None)
     usual = max(f["z"] for f in hulls.fittings(boat.loa, boat.beam))
@@ -41,9 +46,9 @@ def levels_of(scenario):
         highest=None if high is None else high + (up or 0.0),
         surge_known=down is not None and up is not None,
         bed=berth.bed_z,
-        dock_top=face.top_z if face else None,
-        underside=face.underside_z if face else None,
-        floats=bool(face.floats) if face and face.floats is not None else berth.kind == "floating",
+        dock_top=top if floats or berth.edge_z is None else berth.edge_z,
+        underside=closed[0].underside_z if closed else None,
+        floats=floats,
         rail=usual if known is None else known,
         rail_known=known is not None,
         draft=boat.draft,

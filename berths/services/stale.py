@@ -46,7 +46,7 @@ NOT_IN_A_TIE_UP = {
         "home",
     }
     | {"kept_for", "next_inspection", "note", "diameter_label"},
-    Berth: {"walking_order", "pier_id", "note", "edge_z"},
+    Berth: {"walking_order", "pier_id", "note"},
     Fastening: {"checked_by", "note"},
     Water: {"name", "note", "storm_up", "storm_down", "storm_reason", "surge_by", "surge_on"},
     Notice: {"published", "reason"},

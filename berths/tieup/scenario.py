@@ -120,6 +120,7 @@ class Berth(Part):
     clear_width: Size | None = None
     bed_z: Height | None = None
     bed_kind: Literal["soft", "hard"] | None = None
+    edge_z: Height | None = None  # the edge one steps from; drawn and told, no pull rests on it
     exposure: Literal["sheltered", "normal", "open"] | None = None
     guide_pile_top_z: Height | None = None
     hoop_height: Height | None = None

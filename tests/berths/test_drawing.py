@@ -286,6 +286,31 @@ def test_side_view_is_to_scale_and_shows_her_at_both_ends_of_the_water():
     ]
 
 
+def timber_pier(**berth):
+    """Face piles with gaps that stand 1.7 m above the edge one steps from."""
+    data = tieups.alongside().model_dump(mode="json", exclude_none=True)
+    data["berth"]["faces"][0] |= {"top_z": 5.2, "continuous": False}
+    data["berth"] |= berth
+    return wanted.from_data(data)
+
+
+def test_the_edge_one_steps_from_is_the_dock_and_not_the_tops_of_its_face_piles():
+    told = " ".join(describe_elevation(timber_pier(edge_z=3.5), Reader()))
+    assert "Dock edge at 3.50 m." in told and "5.20" not in told
+    drawn = elevation(timber_pier(edge_z=3.5))
+    assert {v for shape in drawn.of("dock edge") for _, v in shape.points} == {3.5}
+    strip = ruler(timber_pier(edge_z=3.5), MARKS)
+    assert {v for shape in strip.of("dock edge") for _, v in shape.points} == {3.5}
+
+
+def test_without_that_edge_the_height_of_a_pier_of_piles_is_not_known():
+    assert "The height of the dock is not known." in describe_elevation(timber_pier(), Reader())
+    assert not elevation(timber_pier()).of("dock edge")
+    assert "Dock edge at 3.50 m." in describe_elevation(
+        tieups.alongside(), Reader()
+    )  # a closed face tells it
+
+
 def test_side_view_says_that_she_wants_more_water():
     said = " ".join(describe_elevation(tieups.slip(), Reader()))
     assert "at the lowest water she wants 0.90 m more water than there is" in said  # 0.11 - 1.80 + 0.80

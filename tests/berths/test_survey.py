@@ -249,6 +249,11 @@ def test_the_berths_figures():
     assert (w.low, w.high, w.surge_up, w.surge_down, w.datum) == (0.5, 2.5, 0.6, 0.3, "CD")
 
 
+def test_the_edge_one_steps_from_reaches_the_drawings():
+    berth = make_berth(kind="fixed", edge_z=Decimal("3.5"))
+    assert survey.scenario_of(make_stay(berth=berth)).berth.edge_z == 3.5
+
+
 def test_what_nobody_knows_stays_out():
     water = make_water(surge_up=None, surge_down=None, surge_reason="")
     berth = make_berth(water=water, bed_z=None, bed_kind="", exposure="")
