@@ -1,0 +1,109 @@
+"""What could be read of a survey sheet, as a drawing and in words: it follows while somebody types."""
+
+import math
+
+from berths.drawing.survey import Seen, survey_plan
+from berths.drawing.svg import to_svg
+from berths.lying import END_ON
+from marina.base.units import show_length
+
+SIDE_TO = 3.0  # m of water drawn in front of a berth to lie alongside
+UNTOLD = 10.0  # m, length drawn where none was told yet
+
+
+def drawn(sheet):
+    """The drawing of a sheet with its words.
+
+    Returns
+    -------
+    dict
+        `drawing` (SVG or None), `said` (sentences: the same as the picture), `untold` (rows that are not drawn,
+        and why), `near` (what stands there already).
+    """
+    form, corner = sheet.berth, sheet.typed_corner
+    rows, untold = _rows(sheet)
+    faces = [face for row in sheet.faces.told if (face := _face(row))]
+    if form.told("length") is None:
+        untold.insert(0, "The length of the berth is not told yet.")
+    seen = Seen(
+        bounds=_bounds(form, corner),
+        fastenings=[(name, kind, at, size) for name, kind, at, size in rows],
+        faces=faces,
+        others=_others(sheet, corner),
+        north=None if corner is None else math.radians(90 + float(corner.outward)),
+    )
+    said = tuple(_sentence(row, sheet.units) for row in rows)
+    feet = sheet.units == "ft"
+    near = [
+        f
+        for f in sheet.standing
+        if f.label not in {row.same.label for row in sheet.fastenings.told if row.same}
+    ]
+    return {
+        "drawing": to_svg(survey_plan(seen, feet=feet, sentences=said)),
+        "said": said,
+        "untold": untold,
+        "near": near[:40],
+    }
+
+
+def _bounds(form, corner):
+    length = float(form.told("length") or UNTOLD)
+    if form.told("kind") not in END_ON:
+        return (0.0, 0.0, length, SIDE_TO)
+    width = float(form.told("clear_width") or 0) or 2 * float(corner.to_middle if corner else 0) or 4.0
+    middle = float(corner.to_middle) if corner else width / 2
+    return (middle - width / 2, 0.0, middle + width / 2, length)
+
+
+def _rows(sheet):
+    """(name, kind, (along, out), size) of each row that can be drawn, and a word on each that cannot."""
+    rows, untold, names = [], [], set()
+    for number, row in enumerate(sheet.fastenings.told, start=1):
+        if row.told("gone"):
+            continue
+        name = row.told("code") or f"row {number}"
+        name = name if name not in names else f"{name} ({number})"
+        names.add(name)
+        at = _at(row, sheet.typed_corner)
+        if at is None:
+            untold.append(f"{name}: its place is not told yet.")
+            continue
+        kind = (row.same.kind if row.same else row.told("kind")) or "cleat"
+        size = row.told("diameter") or row.told("cleat_length")
+        rows.append((name, kind, at, float(size) if size else None))
+    return rows, untold
+
+
+def _at(row, corner):
+    along, out = row.told("along"), row.told("out")
+    if row.same and corner and (along is None or out is None):
+        along, out = corner.taped(row.same.east, row.same.north)
+    return None if along is None or out is None else (float(along), float(out))
+
+
+def _face(row):
+    ends = [row.told(name) for name in ("along1", "out1", "along2", "out2")]
+    if row.told("gone") or None in ends:
+        return None
+    a1, o1, a2, o2 = map(float, ends)
+    return None if (a1, o1) == (a2, o2) else (row.told("code") or "face", (a1, o1), (a2, o2))
+
+
+def _others(sheet, corner):
+    if corner is None:
+        return []
+    same = {row.same.pk for row in sheet.fastenings.told if row.same}
+    found = []
+    for it in sheet.standing:
+        if it.pk not in same:
+            along, out = corner.taped(it.east, it.north)
+            found.append((it.label, it.kind, (float(along), float(out)), float(it.diameter or 0) or None))
+    return found
+
+
+def _sentence(row, units):
+    name, kind, (along, out), _ = row
+    away = show_length(abs(out), "level", units)
+    where = f"{away} out" if out > 0 else f"{away} back from the edge" if out < 0 else "at the edge"
+    return f"{name}, {kind.replace('_', ' ')}: {show_length(along, 'level', units)} along, {where}."
