@@ -2,8 +2,15 @@
 
 from django.core.exceptions import ValidationError
 
-from berths.models import Berth, BerthFastening, Fastening, Pier, Water
+from berths.models import Berth, BerthFastening, Face, Fastening, Pier, Water
 from marina.base.sheets import Sheet, reference
+
+
+class PierSheet(Sheet):
+    class Meta(Sheet.Meta):
+        model = Pier
+        import_id_fields = ("name",)
+        exclude = ("id",)
 
 
 class BerthSheet(Sheet):
@@ -31,6 +38,13 @@ class BerthSheet(Sheet):
 class FasteningSheet(Sheet):
     class Meta(Sheet.Meta):
         model = Fastening
+        import_id_fields = ("label",)
+        exclude = ("id",)
+
+
+class FaceSheet(Sheet):
+    class Meta(Sheet.Meta):
+        model = Face
         import_id_fields = ("label",)
         exclude = ("id",)
 

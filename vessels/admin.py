@@ -4,24 +4,8 @@ from django.contrib import admin
 from import_export.admin import ImportExportModelAdmin
 
 from marina.base.admin import KeptAsWritten
-from marina.base.sheets import Sheet, reference
 from vessels.models import DeckFitting, GearZone, Inspection, Line, LineEvent, Owner, Vessel
-
-
-class VesselSheet(Sheet):
-    owner = reference("owner", Owner, "name", "owner")
-
-    class Meta(Sheet.Meta):
-        model = Vessel
-
-
-class LineSheet(Sheet):
-    owner = reference("owner", Owner, "name", "owner")
-
-    class Meta(Sheet.Meta):
-        model = Line
-        import_id_fields = ("tag",)
-        exclude = ("id",)
+from vessels.sheets import LineSheet, VesselSheet
 
 
 class DeckFittings(admin.TabularInline):

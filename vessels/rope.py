@@ -14,7 +14,7 @@ INCH = 25.4  # mm
 LBF = 4.4482216  # N
 
 _DATA = Path(__file__).parent / "data" / "ropes.yaml"
-_MATERIALS = ("nylon_3strand", "nylon_braid", "polyester_3strand", "polyester_braid", "polypropylene", "hmpe")
+MATERIALS = ("nylon_3strand", "nylon_braid", "polyester_3strand", "polyester_braid", "polypropylene", "hmpe")
 
 
 class Strength(NamedTuple):
@@ -36,8 +36,8 @@ def _coefficients():
 
 
 def _known(material):
-    if material not in _MATERIALS:
-        raise ValueError(f"no rope called {material!r} (there are: {', '.join(_MATERIALS)})")
+    if material not in MATERIALS:
+        raise ValueError(f"no rope called {material!r} (there are: {', '.join(MATERIALS)})")
     return material
 
 

@@ -121,6 +121,11 @@ def mark(affected, why):
     )
 
 
+def mark_berths(berths, why):
+    """Mark what is tied up at these berths (primary keys), for rows that were written all at once."""
+    return mark(_of_berths(pk__in=list(berths)), why) if berths else 0
+
+
 def resting_on_rule(key):
     """Tie-ups in use that a house rule would make stale, for the count shown before it is saved."""
     return TieUp.objects.filter(_of_rule(HouseRule(key=key)), IN_USE, stale=False)

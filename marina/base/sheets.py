@@ -49,18 +49,23 @@ class Named(ForeignKeyWidget):
         super().__init__(model, field, **options)
         self.called = called
 
-    def clean(self, value, row=None, **kwargs):
+    def clean(self, value, row=None, known=None, **kwargs):
+        """`known(model, field, value)` finds rows that are not written yet; without it the database is asked."""
         value = str(value).strip() if value is not None else ""
-        try:
-            return super().clean(value, row, **kwargs)
-        except self.model.DoesNotExist:
-            raise ValueError(
-                f"no {self.called} called '{value}'; enter it first, or look at the spelling"
-            ) from None
-        except self.model.MultipleObjectsReturned:
-            raise ValueError(
-                f"more than one {self.called} is called '{value}'; enter this row by hand"
-            ) from None
+        if not value:
+            return None
+        if known is None:
+            known = self._stored
+        rows = known(self.model, self.field, value)
+        if not rows:
+            raise ValueError(f"no {self.called} called '{value}'; enter it first, or look at the spelling")
+        if len(rows) > 1:
+            raise ValueError(f"more than one {self.called} is called '{value}'; enter this row by hand")
+        return rows[0]
+
+    @staticmethod
+    def _stored(model, field, value):
+        return list(model._default_manager.filter(**{field: value})[:2])
 
 
 def reference(attribute, model, field, called, column=None):

@@ -15,8 +15,8 @@ from berths.sheets import BerthFasteningSheet, BerthSheet, FasteningSheet
 from marina.base.models import Trail
 from tests import cast as make
 from tests.rows import ROWS
-from vessels.admin import LineSheet, VesselSheet
 from vessels.models import Line, Owner, Vessel
+from vessels.sheets import LineSheet, VesselSheet
 
 
 def sheet(text):

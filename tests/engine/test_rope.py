@@ -252,4 +252,4 @@ def test_every_material_of_a_scenario_has_its_rows():
         assert strength(material, 14).mbs > 0
         assert strength(material, 14).rests_on
         assert 0 < wet_factor(material) <= 1
-    assert set(MATERIALS) == set(rope._MATERIALS)
+    assert set(MATERIALS) == set(rope.MATERIALS)
