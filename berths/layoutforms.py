@@ -187,6 +187,10 @@ class CopyForm(InUnits):
     first = forms.CharField(
         max_length=12, label="Code of the first", help_text="The rest are counted up from it."
     )
+    same_bed = forms.BooleanField(required=False, label="The bed was sounded there too and is the same")
+    same_strength = forms.BooleanField(
+        required=False, label="Strength, condition and checks of the fastenings count there too"
+    )
 
     def clean_pitch(self):
         pitch = self.cleaned_data["pitch"]

@@ -2,9 +2,11 @@
 
 import math
 
+from berths.drawing.shapes import bounds_of
 from berths.drawing.survey import Seen, survey_plan
 from berths.drawing.svg import to_svg
 from berths.lying import END_ON
+from berths.taping import Corner
 from marina.base.units import show_length
 
 SIDE_TO = 3.0  # m of water drawn in front of a berth to lie alongside
@@ -107,3 +109,50 @@ def _sentence(row, units):
     away = show_length(abs(out), "level", units)
     where = f"{away} out" if out > 0 else f"{away} back from the edge" if out < 0 else "at the edge"
     return f"{name}, {kind.replace('_', ' ')}: {show_length(along, 'level', units)} along, {where}."
+
+
+def drawn_copies(berth, made, units):
+    """The berth with its copies, as one stands on the dock: `drawing`, `wide` where it needs room."""
+    corner = Corner.of(berth)
+    old = [row.fastening for row in berth.fastenings.select_related("fastening")]
+    new = {id(row.thing): row.thing for one in made.surveys for row in one.fastenings}
+    known = {it.pk for it in old}
+    bounds = [(one.code, _bounds_of(one, corner)) for one in [berth, *(s.berth for s in made.surveys)]]
+    seen = Seen(
+        bounds=bounds_of([(u, v) for _, b in bounds for u, v in (b[:2], b[2:])]),
+        parts=bounds,
+        fastenings=[_thing(it, corner) for it in new.values() if it.pk is None],
+        others=[
+            _thing(it, corner) for it in [*old, *(it for it in new.values() if it.pk and it.pk not in known)]
+        ],
+        faces=_faces_of(made, corner),
+        north=math.radians(90 + float(corner.outward)),
+    )
+    said = tuple(f"{one.berth.code}: {len(one.fastenings)} fastenings." for one in made.surveys)
+    wide = len(bounds) > 4
+    drawing = survey_plan(seen, feet=units == "ft", sentences=said, wide=wide)
+    return {"drawing": to_svg(drawing), "wide": wide}
+
+
+def _thing(it, corner):
+    along, out = corner.taped(it.east, it.north)
+    return ("", it.kind, (float(along), float(out)), float(it.diameter or 0) or None)
+
+
+def _bounds_of(berth, corner):
+    """A berth's bounds as seen from another one's corner, whose bearing it has."""
+    own = Corner.of(berth)
+    along, out = map(float, corner.taped(own.east, own.north))
+    if berth.kind not in END_ON:
+        return (along, out, along + float(berth.length), out + SIDE_TO)
+    return (along, out, along + 2 * float(own.to_middle), out + float(berth.length))
+
+
+def _faces_of(made, corner):
+    found = {}
+    for one in made.surveys:
+        for row in one.faces:
+            it = row.thing
+            ends = corner.taped(it.east1, it.north1), corner.taped(it.east2, it.north2)
+            found[ends] = (row.code, *(tuple(map(float, end)) for end in ends))
+    return list(found.values())

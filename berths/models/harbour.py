@@ -13,9 +13,10 @@ from decimal import Decimal
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import CheckConstraint, F, Q, UniqueConstraint
+from django.db.models.functions import Lower
 
 from berths.models.water import Water
-from marina.base.checks import SomeFields, one_of, within
+from marina.base.checks import one_of, within
 from marina.base.constraints import Audited
 from marina.base.fields import (
     degrees,
@@ -35,7 +36,14 @@ class Pier(models.Model):
 
     class Meta:
         ordering = ["walking_order"]
-        constraints = [Audited(name="pier_trail", label="pier")]
+        constraints = [
+            UniqueConstraint(
+                Lower("name"),
+                name="pier_name_once",
+                violation_error_message="There is a pier of that name already.",
+            ),
+            Audited(name="pier_trail", label="pier"),
+        ]
 
     def __str__(self):
         return self.name
@@ -103,6 +111,16 @@ class Berth(models.Model):
     class Meta:
         ordering = ["walking_order"]
         constraints = [
+            UniqueConstraint(  # a page finds its berth whatever letters are typed
+                Lower("code"),
+                name="berth_code_once",
+                violation_error_message="There is a berth of that code already.",
+            ),
+            CheckConstraint(
+                name="berth_code_in_an_address",
+                condition=~Q(code="") & ~Q(code__contains="/"),
+                violation_error_message="A berth needs a code, without a / in it: it stands in addresses.",
+            ),
             *one_of("berth", unknown=False, kind=BerthKind),
             *one_of("berth", bed_kind=BedKind, exposure=Exposure),
             *within("berth", -10_000, 10_000, "m", "east", "north", "power_east", "power_north"),
@@ -195,12 +213,15 @@ class Fastening(models.Model):
             *within("fastening", 0, 3, "m", "cleat_length", above=True),
             *within("fastening", 0, 2_000_000_000, "N", "strength", above=True),
             *within("fastening", 0, 20, "lines", "takes"),
-            SomeFields(
-                fields=("low_turn_z", "high_turn_z"),
-                passes=lambda low, high: low <= high,
+            CheckConstraint(
                 name="fastening_turn_order",
                 condition=Q(low_turn_z__lte=F("high_turn_z")),
                 violation_error_message="The lowest turn must not be above the highest.",
+            ),
+            CheckConstraint(
+                name="fastening_out_of_use_says_why",
+                condition=Q(in_use=True) | ~Q(note=""),
+                violation_error_message="Out of use: say why, in the note.",
             ),
             Audited(name="fastening_trail", label="fastening"),
         ]
@@ -235,16 +256,12 @@ class Face(models.Model):
             *within("face", -100, 100, "m", "top_z", "underside_z"),
             *within("face", 0, 1_000_000_000, "N/m", "fender_stiffness", above=True),
             *within("face", 0, 3, "m", "fender_give", above=True),
-            SomeFields(
-                fields=("underside_z", "top_z"),
-                passes=lambda under, top: under < top,
+            CheckConstraint(
                 name="face_underside_below_top",
                 condition=Q(underside_z__lt=F("top_z")),
                 violation_error_message="The underside of a face must be below its top.",
             ),
-            SomeFields(
-                fields=("east1", "north1", "east2", "north2"),
-                passes=lambda e1, n1, e2, n2: (e1, n1) != (e2, n2),
+            CheckConstraint(
                 name="face_has_length",
                 condition=~Q(east1=F("east2"), north1=F("north2")),
                 violation_error_message="Both ends of the face are at the same place.",

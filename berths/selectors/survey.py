@@ -1,6 +1,9 @@
 """What the pages of the survey read: what is there, where to begin, and which tie-ups a change touches."""
 
+from dataclasses import dataclass
+
 from django.db.models import Count, Q
+from django.urls import reverse
 
 from berths.models import Berth, Pier, TieUp, Water
 from berths.services.stale import IN_USE
@@ -22,17 +25,45 @@ def layout_start(user):
     return {"pier": last.pier_id, "water": last.water_id}
 
 
+TOLD = (
+    *("stay", "line_set", "stay__vessel", "stay__berth", "line_set__vessel", "line_set__berth"),
+    *("stay__vessel__name", "stay__berth__code", "line_set__vessel__name", "line_set__berth__code"),
+)
+
+
+@dataclass(frozen=True)
+class Touched:
+    """A tie-up that is up to date and rests on something; where it is looked at."""
+
+    words: str
+    url: str
+
+
 def touched(berth):
-    """Tie-ups in use that rest on this berth, as stays; those that are out of date already are left out."""
-    return _stays(Q(stay__berth=berth.pk))
+    """Tie-ups in use that rest on this berth; those that are out of date already are left out."""
+    return _rows(Q(stay__berth=berth.pk) | Q(line_set__berth=berth.pk))
 
 
 def touched_by(fastening):
     """Tie-ups in use at every berth that uses a fastening."""
-    return _stays(Q(stay__berth__fastenings__fastening=fastening.pk))
+    berths = list(fastening.berths.values_list("berth", flat=True))
+    return _rows(Q(stay__berth__in=berths) | Q(line_set__berth__in=berths))
 
 
-def _stays(where):
-    rows = TieUp.objects.filter(where, IN_USE, stale=False).select_related("stay__berth", "stay__vessel")
-    rows = rows.defer("verdict", "scenario").order_by("stay__berth__walking_order", "stay__arrive")
-    return list({row.stay_id: row.stay for row in rows}.values())
+def _rows(where):
+    rows = (
+        TieUp.objects.filter(where, IN_USE, stale=False)
+        .select_related("stay__berth", "stay__vessel", "line_set__berth", "line_set__vessel")
+        .only(*("stay__vessel__name", "stay__berth__code", "line_set__vessel__name", "line_set__berth__code"))
+        .order_by("stay__berth__walking_order", "stay__arrive", "pk")
+    )
+    return list(dict.fromkeys(_touched(row) for row in rows))
+
+
+def _touched(row):
+    if row.stay:
+        words = f"{row.stay.vessel.name} at {row.stay.berth.code}"
+        return Touched(words, reverse("berths:stay", args=[row.stay_id]))
+    line_set = row.line_set
+    words = f"line set of {line_set.vessel.name} at {line_set.berth.code}"
+    return Touched(words, reverse("berths:berth", args=[line_set.berth.code]))

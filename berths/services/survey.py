@@ -136,3 +136,28 @@ def free_label(model, wanted):
         if not model.objects.filter(label=label).exists():
             return label
     raise ValidationError("The harbour has no name left for this one; give it another.")
+
+
+A_HAND_MAY = {"condition", "in_use", "last_checked", "checked_by", "note"}
+
+
+def record_fastening(*, fastening, by, **fields):
+    """What was found of a fastening; tie-ups that rest on what changed are marked by the signals.
+
+    Raises
+    ------
+    ValidationError
+        Where a rule of the record says no, or a hand would change what only the office may.
+    """
+    if not by.is_harbourmaster and set(fields) - A_HAND_MAY:
+        raise ValidationError("Only the harbour office changes strength and measures of a fastening.")
+
+    def step():
+        row = Fastening.objects.select_for_update().get(pk=fastening.pk)
+        for name, value in fields.items():
+            setattr(row, name, value)
+        row.full_clean()
+        row.save()
+        return row
+
+    return in_one_go(step, by=by)

@@ -34,6 +34,8 @@ TABLE = {
     "berths:survey-pier-new": OFFICE,
     "berths:survey-berth-new": OFFICE,
     "berths:survey-berth": OFFICE,
+    "berths:survey-copy": OFFICE,
+    "berths:fastening": STAFF,
     "berths:place": OFFICE,
     "berths:stay": SIGNED_IN,
     "berths:move": OFFICE,
