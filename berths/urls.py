@@ -5,6 +5,7 @@ from django.urls import path
 from berths.views import (
     berth,
     card,
+    fast,
     level,
     line,
     method,
@@ -42,6 +43,7 @@ urlpatterns = [
     path("stays/<int:pk>/work-out/", stay.work_out, name="stay-work-out"),
     path("stays/<int:pk>/work-out-beside/", stay.work_out_beside, name="stay-work-out-beside"),
     path("stays/<int:pk>/name/", stay.name, name="stay-name"),
+    path("stays/<int:pk>/made-fast/", fast.made_fast, name="made-fast"),
     path("stays/<int:pk>/cancel/", stay.cancel, name="stay-cancel"),
     path("stays/<int:pk>/working/", working.working, name="working"),
     path("stays/<int:pk>/working/<int:order>/", working.line, name="working-line"),

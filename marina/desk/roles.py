@@ -43,6 +43,7 @@ TABLE = {
     "berths:stay-work-out": OFFICE,
     "berths:stay-work-out-beside": OFFICE,
     "berths:stay-name": STAFF,
+    "berths:made-fast": STAFF,
     "berths:stay-cancel": OFFICE,
     "berths:working": SIGNED_IN,
     "berths:working-line": SIGNED_IN,

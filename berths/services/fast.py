@@ -1,0 +1,94 @@
+"""She is made fast: keep what was done, look at what it comes to, and say so at once."""
+
+from django.core.exceptions import ValidationError
+
+from berths.models import MadeFast
+from berths.selectors.standing import standings
+from berths.services.stays import make_fast
+from berths.services.tieups import newest, renewing, work_out
+from marina.base import clock, house
+from marina.base.writing import in_one_go
+from vessels.services.layout import lay_out_again
+
+ASK_WHY = (
+    "Something speaks against leaving her so (above). Write why she was made fast all the same; it is kept."
+)
+NOT_ALLOWED = (
+    "Something speaks against leaving her so (above), and this harbour does not let a hand pass it. "
+    "Call the harbourmaster, who enters it here; nothing you typed is lost."
+)
+
+
+def against(stay):
+    """The FIX and STOP marks that speak against her tie-up as it is planned, worst first."""
+    marks = standings([stay])[stay.pk].marks
+    return [mark for mark in marks if mark.kind in ("stop", "fix") and mark.accepted is None]
+
+
+def record(*, stay, by, at, lines, client_id, reason="", differed="", loa=None, **found):
+    """Keep that she is made fast, and work out whether her lines, as they are, hold her.
+
+    Parameters
+    ----------
+    stay : Stay
+    by : User
+    at : datetime
+        When it was done.
+    lines : list of dict
+        Fields of `MadeFastLine`, in order.
+    client_id : UUID
+        The phone's own name for this deed: sent twice is done once.
+    reason : str
+        Why, where a FIX or STOP stands against her planned tie-up (house rule H15).
+    differed : str
+        What else was done otherwise.
+    loa : Decimal, optional
+        Length over everything, if it was measured. [m]
+    found
+        `level` [m], `side_to`, `as_planned`.
+
+    Returns
+    -------
+    TieUp
+        With her lines as they are; where no line was told, as planned.
+
+    Raises
+    ------
+    ValidationError
+        Where house rule H15 asks for a reason or for the harbourmaster, or a field is wrong.
+    """
+    if not MadeFast.objects.filter(client_id=client_id).exists():
+        _check_rule(stay, by, reason)
+        if reason:
+            differed = f"{differed}. All the same, because: {reason}".lstrip(". ")
+        with renewing(by):
+            make_fast(
+                stay=stay, by=by, at=at, lines=lines, client_id=client_id, differed=differed,
+                planned=newest(stay), **found,
+            )  # fmt: skip
+            if loa is not None:
+                _measured(stay.vessel, loa, by)
+    stay.refresh_from_db()
+    return work_out(stay, by)
+
+
+def _check_rule(stay, by, reason):
+    if by.is_harbourmaster or not against(stay):
+        return
+    if house.value("H15") == "no":
+        raise ValidationError(NOT_ALLOWED)
+    if not reason.strip():
+        raise ValidationError({"reason": ASK_WHY})
+
+
+def _measured(vessel, loa, by):
+    """What a tape says goes beside what was declared, with the day and the name."""
+
+    def write():
+        vessel.loa_measured, vessel.loa_measured_on = loa, clock.today()
+        vessel.loa_measured_by = by.get_username()
+        vessel.full_clean()
+        vessel.save()
+        return lay_out_again(vessel, loa=float(loa))
+
+    in_one_go(write, by=by)
