@@ -124,18 +124,25 @@ class OneLine(forms.Form):
         for field in self.fields.values():
             field.widget.attrs.setdefault("autocomplete", "off")
 
-    def clean_tag(self):
-        """A tag that the register does not know is kept as it was read, in the line's description."""
-        self.line = Line.objects.filter(tag__iexact=self.cleaned_data["tag"].strip()).first()
-        return self.cleaned_data["tag"].strip()
-
     def clean(self):
         given = super().clean()
+        self.line = self._tagged(given)
         if self.how == OTHERWISE and not self._told():
             self.add_error("how", "Say what is otherwise: another tag, length, fastening or rope.")
         if self.planned is None and self._told() and not (given.get("tag") or given.get("description")):
             self.add_error("tag", "Give its tag, or say what it looks like.")
         return given
+
+    def _tagged(self, given):
+        """The line in the register: by the tag that was read, else the one that was here, unless it is gone.
+
+        A tag that the register does not know is kept as it was read, in the line's description.
+        """
+        tag = (given.get("tag") or "").strip()
+        another = any(given.get(name) for name in ("material", "diameter_mm", "description"))
+        if not tag and self.planned is not None and not another:
+            tag = self.planned.tag or ""
+        return Line.objects.filter(tag__iexact=tag).first() if tag else None
 
     @property
     def how(self):

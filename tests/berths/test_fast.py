@@ -105,6 +105,15 @@ def test_another_tag_brings_its_own_rope(on_the_dock, due):
     assert (given["length"], given["diameter_mm"]) == (7.25, 18.0)
 
 
+def test_a_line_that_was_on_before_stays_the_one_it_was(on_the_dock, due):
+    line = make_line(working_length=Decimal("7.25"))
+    order = tieups.newest(due).verdict["lines"][0]["order"]
+    on_the_dock.post(page(due), told(due, **{f"line{order}-how": "otherwise", f"line{order}-tag": line.tag}))
+    assert line.tag in text(on_the_dock.get(page(due)))
+    on_the_dock.post(page(due), told(due))
+    assert MadeFastLine.objects.filter(line=line).count() == 2
+
+
 def test_a_tag_nobody_knows_is_kept_as_it_was_read(on_the_dock, due):
     order = tieups.newest(due).verdict["lines"][0]["order"]
     on_the_dock.post(page(due), told(due, **{f"line{order}-how": "otherwise", f"line{order}-tag": "WH-9O1"}))
