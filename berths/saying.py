@@ -22,24 +22,27 @@ KINDS = [
     (kind, re.compile(rf"(?:{before})$"), re.compile(rf"^(?:{after})"))
     for kind, before, after in (
         ("level", r".*", r" above datum| of water\b"),
+        ("level", r"\b(?:[Mm]easured|declared) ", r""),
         ("cut", r"\b(?:put on|leave) ", r""),
-        ("margin", r"\b(?:only|the depth is|could be|a berth of|a cleat of) ", r""),
+        ("margin", r"\b(?:only|the depth is|could be|a berth of) ", r""),
         ("margin", r".*", r" left\b| of her side\b| below the top\b| above the hoops\b| allowed past\b| apart\b"),
         ("size", r"\b(?:draft of|a boat of|drifts|swings|reaches|can move|moves|comes) ", r""),
+        ("size", r"^a cleat of ", r""),
         ("size", r".*", r" over everything\b| of beam\b| of fender\b| inside her\b| away\b"),
         ("size", r".*", r" too \w+| into the\b| past the end\b| over the pile| above the top\b"),
         ("working", r".*", r", comes\b| of lead\b|, three times\b| less rope\b| longer\b"),
         ("working", r"\) is |\blead is |\binstead of |\blead of ", r""),
     )
 ]  # fmt: skip
+BELOW = re.compile(r"-(\d+(?:\.\d+)? m|\d+ ft \d+ in) above datum")
 NONE = [  # how a margin of nothing is said where it stands
     (re.compile(r"\bonly none left\b"), "nothing left"),
     (re.compile(r"\bonly none of\b"), "none of"),
-    (re.compile(r"\b(?:is|end|stands) none (?:below|above) "), "level with "),
+    (re.compile(r"\b(is|end|stands) none (?:below|above) "), r"\1 level with "),
 ]
 
 
-def say(text, reader, *, kind=None, orders=None):
+def say(text, reader, *, kind=None):
     """A message of the engine or the records as this reader says it.
 
     Parameters
@@ -49,8 +52,6 @@ def say(text, reader, *, kind=None, orders=None):
     reader : Reader
     kind : str, optional
         Of the berth, for what the dock is called there; without it a dock stays a dock.
-    orders : dict, line id -> number, optional
-        Numbers of the lines on the page it stands on; without them a line is told by its ends.
 
     Returns
     -------
@@ -67,7 +68,7 @@ def say(text, reader, *, kind=None, orders=None):
     """
     if not text:
         return text or ""
-    text = _named(text, orders or {})
+    text = named(text)
     text = FORCE.sub(lambda m: _force(m, reader), text)
     text = SPEED.sub(lambda m: f"{float(m[1]) / float(KNOT):.1f} kn", text)
     if reader.units == "ft":
@@ -77,6 +78,7 @@ def say(text, reader, *, kind=None, orders=None):
         text = what.sub(said, text)
     if reader.clock == "12":
         text = TIME.sub(_twelve, text)
+    text = BELOW.sub(r"\1 below datum", text)
     return _in_english(text, reader, kind)
 
 
@@ -122,28 +124,55 @@ LINE = re.compile(r"\bline (?P<id>[\w.-]*\w) \((?P<aboard>[^()]*) to (?P<ashore>
 MADE = re.compile(r"L\d+")  # a number the engine gave; nobody finds it on a dock
 
 
-def _named(text, orders):
-    """Lines by their number on the page, their tag or their ends; her fittings as they are called on deck."""
-    text = PLACE.sub(lambda m: f"{m[2]} {'midships' if m[1] == 'mid' else m[1]} cleat", text)
-    text = LINE.sub(lambda m: _line(m, orders), text)
-    if orders:
-        text = re.sub(
-            r"(?:\bline )?\b(L\d+)\b", lambda m: f"line {orders[m[1]]}" if m[1] in orders else m[0], text
-        )
-    return text  # fmt: skip
+def named(text):
+    """Her fittings as they are called on deck; a line by its tag, or by its ends where it has none.
+
+    >>> named("line WH-042 (stern port to D2) may part"), named("line L3 (mid starboard to P1) may part")
+    ('line WH-042 (port stern cleat to D2) may part', 'the line from her starboard midships cleat to P1 may part')
+    """
+    return LINE.sub(_line, PLACE.sub(_place, text))
 
 
-def _line(found, orders):
+def _place(found):
+    """A role ('bow_port line') has no cleat in it."""
+    end = "midships" if found[1] == "mid" else found[1]
+    return f"{found[2]} {end}{'' if found.string[found.end() :].startswith(' line') else ' cleat'}"
+
+
+def _line(found):
     ends = f"{found['aboard']} to {found['ashore']}"
-    if found["id"] in orders:
-        tag = "" if MADE.fullmatch(found["id"]) else f", {found['id']}"
-        return f"line {orders[found['id']]} ({ends}{tag})"
     return f"the line from her {ends}" if MADE.fullmatch(found["id"]) else f"line {found['id']} ({ends})"
+
+
+def with_numbers(text, lines):
+    """A message that was already said, with its lines by their numbers on the page it stands on.
+
+    Parameters
+    ----------
+    text : str
+    lines : list of LineResult
+        As they were kept.
+    """
+    for line in lines:
+        ends = f"{named(line.boat_fitting.replace('_', ' '))} to {line.shore_fitting}"
+        for name in filter(None, (line.tag, line.id)):
+            text = text.replace(f"line {name} ({ends})", f"line {line.order} ({ends}; {name})")
+        text = text.replace(f"the line from her {ends}", f"line {line.order} ({ends})")
+    orders = {line.id: line.order for line in lines}
+    return re.sub(r"\bL\d+\b", lambda m: f"line {orders[m[0]]}" if m[0] in orders else m[0], text)
 
 
 # --- words ---
 
 DOCK = re.compile(r"\b(?P<the>the |against |of |over |under )?dock(?P<own>'s|s)?\b(?! line)")
+DOCKS = {
+    "floating": "floating",
+    "slip": "slip",
+    "box": "slip",
+    "fixed": "fixed",
+    "quay": "quay",
+    "drying": "quay",
+}
 ALIKE = {  # what differs between the two Englishes only in a word: ours -> the reader's, by UK and US
     "draft": ("draught", "draft"),
     "pile": ("pile", "piling"),
@@ -168,9 +197,7 @@ def _in_english(text, reader, kind):
         return (said.capitalize() if ours[0].isupper() else said) + (found["s"] or "")
 
     text = WORD.sub(word, text)
-    dock = reader.word({"box": "slip", "drying": "quay"}.get(kind, kind)) if kind else "dock"
-    if dock in ("dock", kind):
-        return text
+    dock = reader.word(DOCKS[kind]) if kind in DOCKS else "dock"
     return DOCK.sub(lambda m: _dock(m, dock), text)
 
 

@@ -5,6 +5,7 @@ import re
 from berths.cards.slack import SNUG, slack_at
 from berths.cards.words import deck_words
 from berths.drawing.scene import deck_places
+from berths.saying import say
 from marina.base.units import show_wind
 
 CALLED = {"boat": "her", "rope": "rope", "weather": "wind", "lines": "line", "cases": "case"}
@@ -41,11 +42,12 @@ def slack_in_words(row, scenario, verdict, level, reader):
     return reader.length(slack, "working")
 
 
-def in_words(text, boat):
-    """A reason as the engine gives it, with the boat's fittings called as they are on deck."""
+def in_words(text, boat, reader, kind=None):
+    """A reason as the engine gives it, in the reader's words, with the boat's fittings called as they are on deck."""
     text = text.replace(" -> ", " to ")
     for name in sorted(deck_places(boat), key=len, reverse=True):
         text = text.replace(name, deck_words(boat, name))
+    text = say(text, reader, kind=kind)
     return f"{text[:1].upper()}{text[1:]}." if text else ""
 
 

@@ -177,7 +177,7 @@ def compose(facts, scenario, verdict, reader):
         for name in (line.id, line.tag)
         if name
     }
-    warnings, more = warnings_of(facts, orders)
+    warnings, more = warnings_of(facts, orders, reader)
     return Card(
         facts=facts,
         scenario=scenario,

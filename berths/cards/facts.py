@@ -7,9 +7,9 @@ from pydantic import ValidationError as Unreadable
 
 from berths import stations
 from berths.cards.card import Facts, Turn, compose
-from berths.cards.words import Reader
 from berths.curve import moment
 from berths.models import BerthFastening, TieUp
+from berths.reader import reader_of  # noqa: F401  (asked for here by those who make cards)
 from berths.selectors import standing
 from berths.selectors import water as waters
 from berths.tieup.scenario import Scenario
@@ -21,18 +21,6 @@ NEW_FOR = timedelta(hours=13)  # a tide and a bit: after that she has seen a low
 AHEAD = timedelta(hours=60)  # two turns of the slowest tide
 FALL = 0.10  # m: less is no falling water
 SAME_LENGTH = 0.15  # m: a mark this near to the length that is asked for is the mark to use
-
-
-def reader_of(user=None):
-    """How this person reads; what they have not chosen, and nobody, reads as the house has it."""
-    rules = house.rules()
-    own = rules["H17"]
-    return Reader(
-        units=getattr(user, "units", "") or own["units"],
-        words=getattr(user, "words", "") or own["words"],
-        clock=own["clock"],
-        zone=rules.zone,
-    )
 
 
 def card_of(stay, *, reader, address, number, now=None):

@@ -3,6 +3,8 @@
 import re
 from dataclasses import dataclass
 
+from berths.saying import say
+
 MOST_WARNINGS = 3
 LETTERS = "ABC"
 
@@ -54,12 +56,15 @@ class Warning:
     do: str
 
 
-def warnings_of(facts, orders):
+def warnings_of(facts, orders, reader):
     """At most three STOP and FIX flags in full sentences, and what else there is: ('1 fix', '2 notes')."""
     urgent = [f for f in facts.flags if f.kind in ("stop", "fix")]
     shown = tuple(
         Warning(
-            letter, f.kind.upper(), sentence(_plain(f, orders)), sentence(f.do) if "kN" not in f.do else ""
+            letter,
+            f.kind.upper(),
+            sentence(say(_plain(f, orders), reader, kind=facts.kind)),
+            sentence(say(f.do, reader, kind=facts.kind)) if "kN" not in f.do else "",
         )
         for letter, f in zip(LETTERS, urgent, strict=False)
     )

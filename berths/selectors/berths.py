@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from berths.heights import depth_over
 from berths.models import LineUse, Sighting
+from berths.reader import reader_of
 from berths.selectors import visible
 from berths.selectors.mine import own_lines, with_lines
 from berths.selectors.standing import standings
@@ -73,7 +74,7 @@ def berth_page(user, berth):
     )
     for line_set in line_sets:
         line_set.rows = own_lines(line_set)
-    faults = faults_of_berth(berth, span.highest_ever)
+    faults = faults_of_berth(berth, span.highest_ever, reader_of(user))
     return {
         "lying": [s for s in present if s.arrive <= now],
         "coming": sorted((s for s in present if s.arrive > now), key=lambda s: s.arrive),

@@ -9,6 +9,7 @@ from datetime import datetime, time, timedelta
 from django.db.models import Count, Q
 
 from berths.models import Recheck, Stay
+from berths.reader import reader_of
 from berths.selectors import visible
 from berths.selectors.standing import Standing, standings
 from berths.selectors.water import harbour_waters
@@ -55,7 +56,7 @@ def day(user):
         "waters": [_water(span, now) for span in spans.values()],
         "arrivals": [s for s in stays if s.state == "booked" and s.arrive < tomorrow],
         "departures": [s for s in stays if s.state == "fast" and s.depart and s.depart < tomorrow],
-        "weak": weak_spots(spans),
+        "weak": weak_spots(spans, reader_of(user)),
         "lying": sum(stay.state == "fast" for stay in stays),
     }
 

@@ -6,10 +6,13 @@ A found tie-up (what is really there) goes before a planned one. No tie-up at al
 import re
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import partial
 
-from django.db.models import Case, OuterRef, Subquery, Value, When
+from django.db.models import Case, F, OuterRef, Subquery, Value, When
 
 from berths.models import FlagAccepted, TieUp
+from berths.reader import reader_of
+from berths.saying import named, say
 from berths.selectors.recorded import flags_of_records, flags_of_stays, record_columns
 
 RANK = {"stop": 0, "fix": 1, "not_known": 2, "note": 3}
@@ -74,8 +77,11 @@ def order_of(mark):
     return RANK["note" if mark.minor else mark.kind], mark.starts.isoformat() if mark.starts else ""
 
 
-def mark_of(flag, accepted=None):
-    """One flag as a Mark; what is not known counts as such, and needs nobody if it would be a mere note."""
+def mark_of(flag, accepted=None, said=named):
+    """One flag as a Mark; what is not known counts as such, and needs nobody if it would be a mere note.
+
+    `said` puts its words into the reader's; without one they stand as they were kept, but for her fittings.
+    """
     known = flag.get("state") != "not_known"
     return Mark(
         code=flag["code"],
@@ -86,21 +92,11 @@ def mark_of(flag, accepted=None):
         starts=_time(flag.get("from")),
         until=_time(flag.get("until")),
         level=flag.get("level"),
-        rests_on=re.sub(r" \(R-[^)]*\)", "", flag.get("rests_on") or ""),
-        under=[mark_of(inner) for inner in flag.get("under") or []],
+        rests_on=said(re.sub(r" \(R-[^)]*\)", "", flag.get("rests_on") or "")),
+        under=[mark_of(inner, said=said) for inner in flag.get("under") or []],
         accepted=accepted,
         minor=not known and flag["severity"] == "note",
     )
-
-
-def said(text):
-    """A message with her fittings called as they are on deck; what it was checked against is told elsewhere.
-
-    >>> said("line WH-042 (stern port to D2) may part")
-    'line WH-042 (port stern to D2) may part'
-    """
-    place = re.compile(r"\b(bow|mid|stern) (port|starboard)\b")
-    return place.sub(lambda m: f"{m[2]} {'midships' if m[1] == 'mid' else m[1]}", text)
 
 
 def _time(text):
@@ -125,6 +121,7 @@ def _standings(owner, ids, user):
         .values("pk")[:1]
     )
     records = record_columns("stay__") if owner == "stay" else {}
+    records["berth_kind"] = F(f"{owner}__berth__kind")
     rows = TieUp.objects.filter(**{f"{owner}__in": ids}, pk=Subquery(newest))
     tie_ups = {row.pop(owner): row for row in rows.values(owner, *COLUMNS, **records)}
     accepted = {
@@ -138,7 +135,8 @@ def _standings(owner, ids, user):
     if owner == "stay":
         recorded = {key: flags_of_records(row) for key, row in tie_ups.items()}
         recorded |= flags_of_stays([key for key in ids if key not in tie_ups])
-    found = {key: _standing(tie_ups.get(key), accepted, recorded.get(key, [])) for key in ids}
+    reader = reader_of(user) if user is not None else None
+    found = {key: _standing(tie_ups.get(key), accepted, recorded.get(key, []), reader) for key in ids}
     if user is not None and user.is_holder:
         for standing in found.values():
             standing.marks = [without_neighbours(mark) for mark in standing.marks]
@@ -159,16 +157,17 @@ def _told(flags):
     return any(f["severity"] in ("stop", "fix") and f.get("state") != "not_known" for f in flags)
 
 
-def _standing(tie_up, accepted, recorded):
-    marks = [mark_of(flag) for flag in recorded]
+def _standing(tie_up, accepted, recorded, reader):
+    said = partial(say, reader=reader, kind=tie_up and tie_up["berth_kind"]) if reader else named
+    marks = [mark_of(flag, said=said) for flag in recorded]
     if tie_up is None:
         marks.append(_no_tie_up("No tie-up has been worked out for her."))
         return Standing(sorted(marks, key=order_of))
     for flag in tie_up["flags"]:
         place = flag.get("line") or flag.get("fitting") or ""
-        marks.append(mark_of(flag, accepted.get((tie_up["id"], flag["code"], place))))
+        marks.append(mark_of(flag, accepted.get((tie_up["id"], flag["code"], place)), said))
     if "why" in tie_up:
-        marks.append(Mark("does_not_hold", "stop", tie_up["why"], DOES_NOT_HOLD))
+        marks.append(Mark("does_not_hold", "stop", said(tie_up["why"]), DOES_NOT_HOLD))
     if tie_up["trouble"]:
         marks.append(_no_tie_up(tie_up["trouble"]))
     if tie_up["stale"]:

@@ -1,6 +1,7 @@
 """One stay: how she stands, her lines in words, the water she meets, what was assumed, and what has been done."""
 
 from dataclasses import dataclass
+from functools import partial
 
 from berths.cards.facts import lies
 from berths.cards.words import bow_words, dock_word, say_lines, side_words
@@ -8,6 +9,7 @@ from berths.curve import moment
 from berths.lying import length_of
 from berths.models import BerthFastening, Stay, TieUp
 from berths.models.tieup import Answer
+from berths.saying import say, with_numbers
 from berths.selectors.history import history
 from berths.selectors.standing import Standing, standings
 from berths.selectors.water import window_of
@@ -27,6 +29,7 @@ def stay_page(user, stay, reader):
     standing = standings([stay], user)[stay.pk]
     tie_up = TieUp.objects.select_related("by").get(pk=standing.tie_up["id"]) if standing.tie_up else None
     scenario, verdict, trouble = read(tie_up)
+    number_lines(standing, verdict)
     said = dict(
         BerthFastening.objects.filter(berth=stay.berth_id).exclude(words="").values_list("code", "words")
     )
@@ -47,7 +50,7 @@ def stay_page(user, stay, reader):
         "lines": lines_of(scenario, verdict, reader, words, level) if verdict else [],
         "slack_level": None if scenario is None or scenario.berth.kind == "floating" else level,
         "slack_at": water["water"].at,
-        "answer": answer_of(tie_up, standing, verdict),
+        "answer": answer_of(tie_up, standing, verdict, partial(say, reader=reader, kind=stay.berth.kind)),
         **water,
         "length_rests_on": length_of(stay.vessel, house.rules())[1] if stay.vessel.loa is not None else "",
         "side_differs": bool(stay.side_told and side and stay.side_told not in (side, "either")),
@@ -61,6 +64,16 @@ def stay_page(user, stay, reader):
         "estimates": estimates_of(stay.vessel),
         "words": words,
     }
+
+
+def number_lines(standing, verdict):
+    """Where her lines stand on the page with their numbers, the flags call them by these."""
+    for mark in _all(standing.marks) if verdict else ():
+        mark.message, mark.do = (with_numbers(text, verdict.lines) for text in (mark.message, mark.do))
+
+
+def _all(marks):
+    return [inner for mark in marks for inner in (mark, *_all(mark.under))]
 
 
 def _water(stay):
@@ -107,8 +120,11 @@ class Said:
     elsewhere: bool = False
 
 
-def answer_of(tie_up, standing, verdict):
-    """Never more than 'holds in the stated cases', and that only while nothing speaks against it."""
+def answer_of(tie_up, standing, verdict, said):
+    """Never more than 'holds in the stated cases', and that only while nothing speaks against it.
+
+    `said` puts a reason that was kept into the reader's words; those of the flags are so already.
+    """
     if tie_up is None:
         return Said("not_known", "Tie-up not known yet: it has not been worked out.")
     if verdict is None:
@@ -117,7 +133,7 @@ def answer_of(tie_up, standing, verdict):
         return Said("not_known", f"{why[0].upper()}{why[1:]}." if started else f"Not known: {why}.")
     worst = next((m for m in standing.marks if m.kind == "stop"), None)
     if tie_up.answer == Answer.DOES_NOT_HOLD:
-        why = worst.message if worst else verdict.summary.why
+        why = worst.message if worst else said(verdict.summary.why)
         return Said(
             "stop",
             f"Does not hold: {_clause(why.split(': ')[0])}.",
@@ -164,7 +180,7 @@ def lines_of(scenario, verdict, reader, words, level=None):
             row=(row := rows[line.id]),
             worst_at=worst[line.id],
             slack=slack_in_words(row, scenario, verdict, level, reader),
-            why=in_words(row.why, scenario.boat),
+            why=in_words(row.why, scenario.boat, reader, words.get("kind")),
         )
         for line in told
     ]

@@ -4,11 +4,12 @@ They come from the survey alone, so they show on an empty berth too. What nobody
 """
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db.models import Q
 
 from berths.models import Berth, BerthFastening
+from berths.saying import say
 from berths.selectors.standing import WORDS
 from marina.base import house
 from marina.base.units import show_length
@@ -40,20 +41,19 @@ class Weak:
 ORDER = ("stop", "fix", "not_known", "note")
 
 
-def weak_spots(spans, units="m"):
+def weak_spots(spans, reader):
     """All weak spots, worst first, one row for all berths of a pier with the same fault. Two queries.
 
     Parameters
     ----------
     spans : dict
         Water's pk -> WaterSpan, as `selectors.water.harbour_waters` gives.
-    units : {"m", "ft"}
-        The reader's.
+    reader : Reader
     """
     highest = {pk: span.highest_ever for pk, span in spans.items()}
     found = defaultdict(list)  # (pier, fault) -> codes
     for berth in Berth.objects.filter(in_use=True).select_related("pier").only("pier", *SURVEYED):
-        for fault in faults_of_berth(berth, highest.get(berth.water_id), units):
+        for fault in faults_of_berth(berth, highest.get(berth.water_id), reader):
             found[berth.pier, fault].append(berth.code)
     for link in _doubtful_fastenings():
         found[link.berth.pier, fault_of_fastening(link.fastening)].append(link.berth.code)
@@ -61,15 +61,22 @@ def weak_spots(spans, units="m"):
     return [Weak(f"{pier}, {codes_in_words(codes)}", fault) for (pier, fault), codes in rows]
 
 
-def faults_of_berth(berth, highest, units="m"):
+def faults_of_berth(berth, highest, reader):
     """What the survey of a berth lacks or warns of; `highest`: the highest water with surge, or None. [m]"""
-    faults = [_guide_piles(berth, highest, units)] if berth.kind == "floating" else []
+    faults = [_guide_piles(berth, highest, reader)] if berth.kind == "floating" else []
     if berth.bed_z is None:
         faults.append(Fault("not_known", "Depth not known.", "Sound it and enter the level of the bed."))
-    return [fault for fault in faults if fault]
+    return [_said(fault, reader, berth.kind) for fault in faults if fault]
 
 
-def _guide_piles(berth, highest, units):
+def _said(fault, reader, kind=None):
+    """A fault in the reader's words."""
+    return fault and replace(
+        fault, message=say(fault.message, reader, kind=kind), do=say(fault.do, reader, kind=kind)
+    )
+
+
+def _guide_piles(berth, highest, reader):
     """A dock that rises over its piles leaves with all its boats."""
     if berth.guide_pile_top_z is None or berth.hoop_height is None or highest is None:
         return Fault(
@@ -79,14 +86,14 @@ def _guide_piles(berth, highest, units):
         )
     left = float(berth.guide_pile_top_z) - float(berth.hoop_height) - highest
     if left <= 0:
-        by = show_length(-left, "level", units)
+        by = show_length(-left, "level", reader.units)
         return Fault(
             "stop",
             f"At the highest water with surge the dock stands {by} over its pile tops.",
             "Move the boats off; tell the engineer.",
         )
     if left < house.value("pile_top_spare"):
-        by = show_length(left, "level", units)
+        by = show_length(left, "level", reader.units)
         return Fault(
             "note",
             f"Pile tops {by} above the hoop at the highest water with surge.",
@@ -106,7 +113,7 @@ def _doubtful_fastenings():
 
 
 def fault_of_fastening(fastening):
-    """What is wrong with a fastening, or None."""
+    """What is wrong with a fastening, or None; its label is the harbour's own."""
     if not fastening.in_use:
         return Fault("note", f"{fastening.label} is out of use.", "Make nothing fast to it.")
     if fastening.condition in BAD:

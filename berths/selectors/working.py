@@ -7,7 +7,7 @@ from functools import lru_cache
 
 from berths.models import TieUp
 from berths.selectors.standing import standings
-from berths.selectors.stay import read
+from berths.selectors.stay import number_lines, read
 from berths.tieup import tie
 from berths.tieup.explain import working
 from berths.tieup.scenario import Scenario
@@ -27,6 +27,7 @@ def kept(user, stay):
     standing = standings([stay], user)[stay.pk]
     tie_up = TieUp.objects.select_related("by").get(pk=standing.tie_up["id"]) if standing.tie_up else None
     scenario, verdict, trouble = read(tie_up)
+    number_lines(standing, verdict)
     if scenario is not None and verdict is None and not trouble:
         trouble = "it has not been worked out"
     return {

@@ -4,6 +4,8 @@ from datetime import timedelta
 
 from django import template
 
+from berths.reader import reader_of
+from berths.saying import say
 from marina.base import clock
 from marina.base.templatetags.dock import when
 
@@ -15,6 +17,13 @@ def sentence(text):
     """Words as a sentence: a capital in front, a point behind."""
     text = (text or "").strip()
     return text and text[0].upper() + text[1:] + ("" if text[-1] in ".?:" else ".")
+
+
+@register.simple_tag(takes_context=True)
+def told(context, text, kind=None):
+    """A sentence of the records or the engine in this reader's units and words, as a sentence."""
+    request = context.get("request")
+    return sentence(say(text, reader_of(getattr(request, "user", None)), kind=kind))
 
 
 @register.filter

@@ -1,5 +1,6 @@
 """One stay: where she lies, how she is tied up and why, and what the harbourmaster may do about it."""
 
+from functools import partial
 from uuid import UUID
 
 from django.contrib import messages
@@ -75,6 +76,7 @@ def _working(page, reader):
         return {}
     summary, choice = verdict.summary, verdict.choice
     orders = {line.id: line.order for line in verdict.lines}
+    told = partial(in_words, boat=page["scenario"].boat, reader=reader, kind=page["words"]["kind"])
     return {
         "assumed": assumed(verdict),
         "worst_line": orders.get(summary.peak_line),
@@ -83,8 +85,8 @@ def _working(page, reader):
         "holds_to": show_wind(summary.holds_to),
         "stands": stands_in_words(verdict, reader),
         "cases": cases_in_words(summary.counts),
-        "others": [in_words(o.difference, page["scenario"].boat) for o in choice.next] if choice else [],
-        "mend": [in_words(words, page["scenario"].boat) for words in choice.mend] if choice else [],
+        "others": [told(o.difference) for o in choice.next] if choice else [],
+        "mend": [told(words) for words in choice.mend] if choice else [],
         "lost": [(orders.get(row.line), row) for row in summary.one_line_lost],
     }
 

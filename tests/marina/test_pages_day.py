@@ -71,7 +71,7 @@ def test_a_flag_is_told_in_words_of_the_deck():
     told = mark_of(
         flag("line_weak", "fix", message="line 3 (mid port to D2) may part", rests_on="house size (R-RULE-1)")
     )
-    assert told.message == "line 3 (port midships to D2) may part" and told.rests_on == "house size"
+    assert told.message == "line 3 (port midships cleat to D2) may part" and told.rests_on == "house size"
 
 
 def test_no_flag_tells_a_holder_where_another_boat_lies():
@@ -116,12 +116,12 @@ class TestWhatNeedsSomebodyNext:
     def test_what_does_not_hold_is_a_stop_even_where_no_flag_says_so(self, noon):
         """Her reach past the berth's end has no flag of its own; the answer alone must bring her here."""
         stay = make_stay(vessel=make_vessel(name="Paper Comet"), state="fast")
-        why = "she reaches 0.09 m past the end of the berth"
+        why, said = (f"she reaches {far} past the end of the berth" for far in ("0.09 m", "0.10 m"))
         result = {"version": 1, "summary": {"why": why}}
         unknown = flag("length_differs", "note", state="not_known")
         make_tie_up(stay=stay, answer="does_not_hold", verdict=result, flags=[unknown])
         (need,) = day(noon.hand)["needs"]
-        assert (need.mark.kind, need.mark.message) == ("stop", why)
+        assert (need.mark.kind, need.mark.message) == ("stop", said)
 
     def test_no_verdict_says_why(self, noon, client):
         lying("Copper Thimble", [], scenario=None, verdict=None, trouble="no tie-up worked out for this kind")
@@ -263,12 +263,12 @@ class TestWeakSpots:
             (
                 "Gull Pier, A1",
                 "stop",
-                "At the highest water with surge the dock stands 0.01 m over its pile tops.",
+                "At the highest water with surge the pontoon stands 0.01 m over its pile tops.",
             ),
             (
                 "Gull Pier, A4",
                 "not_known",
-                "How high the dock may rise on its piles is not known: do not count on it in a surge.",
+                "How high the pontoon may rise on its piles is not known: do not count on it in a surge.",
             ),
             ("Gull Pier, A2", "note", "Pile tops 0.03 m above the hoop at the highest water with surge."),
         ]
