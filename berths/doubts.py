@@ -26,7 +26,7 @@ def of_berth(berth, was, known):
     yield from _to_come(berth, "sounded_on")
     far = _nearest(berth, known)
     if far is not None and far > FAR_BERTH:
-        yield "east", f"The nearest other berth is {far:.0f} m away. Look at east and north."
+        yield "east", f"The nearest other berth is {far:,.0f} m away. Look at east and north."
 
 
 def _bed(berth):
@@ -91,7 +91,7 @@ def _far(row, points, column, known, spare=0.0):
         for berth in known.named(Berth, "code", link.berth.code):
             away = min(_away(berth, *map(float, point)) for point in points)
             if away > FAR_FASTENING + spare:
-                yield column, f"It is {away:.0f} m away from berth {berth}. Look at east and north."
+                yield column, f"It is {away:,.0f} m away from berth {berth}. Look at east and north."
 
 
 def _away(berth, east, north):

@@ -79,8 +79,14 @@ def _look_at(table, grid, known, preview):
     preview.faults += [_remark(table, *clash) for clash in table.clashes(part.plans, known)]
     for plan in part.plans:
         if plan.cells:
-            doubts = table.doubts(plan.now, plan.was, known)
+            doubts = [*_emptied(plan), *table.doubts(plan.now, plan.was, known)]
             preview.doubts += [_remark(table, plan.line, *doubt) for doubt in doubts]
+
+
+def _emptied(plan):
+    for heading, old, new in plan.cells:
+        if old and not new:
+            yield heading, f"It is {old} now and would be not known."
 
 
 def _remark(table, line, name, words):

@@ -259,6 +259,11 @@ def test_a_sound_survey_raises_no_doubt(two_berths):
     assert not preview.doubts
 
 
+def test_a_figure_that_would_no_longer_be_known_is_pointed_out(two_berths):
+    (doubt,) = look(SURVEY, grids("berth,bed,datum\nB1,,CD\nB2,-0.9,CD\n")).doubts
+    assert (doubt.line, doubt.column, doubt.words) == (2, "bed [m]", "It is -0.9 now and would be not known.")
+
+
 def test_heights_without_a_named_datum_are_pointed_out(two_berths):
     (note,) = look(SURVEY, grids("berth,bed\nB1,-1\n")).notes
     assert "no datum is named" in note
