@@ -43,8 +43,14 @@ class Chosen:
 
     @property
     def faults(self):
-        """How many limits it breaks; a case that is not solved, or has two answers, counts as one more."""
-        return len(self.broken) + bool(self.middle.unsolved().any())
+        """How many limits it breaks, in either place where she has two; a case that is not solved counts as one more."""
+        return len(self.broken) + any(o.unsolved().any() for o in (self.soft, self.middle, self.stiff))
+
+
+    @property
+    def rank(self):
+        """Least is best: limits broken, then cases in which she could lie in two places."""
+        return self.faults, len(self.middle.second)
 
 
 @dataclass
@@ -149,7 +155,7 @@ class Chooser:
             return chosen, pruned, missing
         second, pruned_too, _ = self._search(more=True)
         if second and len(second.lines) > len(chosen.lines) and _over(second) < _over(chosen):
-            reason = chosen.broken[0].words if chosen.broken else "she could come to lie in two places"
+            reason = chosen.broken[0].words if chosen.broken else "some cases could not be worked out"
             for pick in second.picks[len(chosen.picks) :]:
                 second.why[pick.role] = f"without it {reason}"
             return second, [*pruned, *(r for r in pruned_too if r not in pruned)], missing
@@ -244,17 +250,17 @@ class Chooser:
     def _settle(self, ranked):
         """The best entry that keeps every limit over all cases, with thicker rope where strength asks for it.
 
-        Only all cases with a second start tell whether she could lie elsewhere as well; a set that lets her gives
-        way to the next that does not.
+        Only all cases with a second start tell whether she could lie elsewhere as well: a set that lets her gives
+        way to one that does not, as long as that keeps the limits too.
         """
         best = None
         for n, entry in enumerate(ranked):
-            if best and (entry.over != 0 or (best.broken and n >= TRIED_AGAIN)):
+            if best and (entry.over != 0 or (best.faults and n >= TRIED_AGAIN)):
                 break
             chosen = self._with_rope(entry)
-            if best is None or chosen.faults < best.faults:
+            if best is None or chosen.rank < best.rank:
                 best = chosen
-            if not chosen.faults or ranked[0].over != 0:
+            if chosen.rank == (0, 0) or ranked[0].over != 0:
                 break
         return best
 
@@ -268,9 +274,7 @@ class Chooser:
 
     def _on_all_cases(self, picks, lines):
         f, s = self.figures, self.scenario
-        soft = outcome.run(s, [lines], self.all_cases, f.stretch_soft, second="none")
-        stiff = outcome.run(s, [lines], self.all_cases, f.stretch_stiff, second="none")
-        middle = outcome.run(s, [lines], self.all_cases, second="all")
+        soft, middle, stiff = outcome.in_all_curves(s, lines, self.all_cases, f)
         broken = limits.broken(soft, stiff, f)
         return Chosen(picks, lines, self.all_cases, soft, middle, stiff, broken, [], [])
 
@@ -302,12 +306,12 @@ class Chooser:
 
 
 def _gives_way(chosen):
-    """Whether she moves too far, or can be in two places: what one more pair of springs may mend."""
+    """Whether she moves too far, or where cannot be told: what one more pair of springs may mend."""
     return bool(chosen.middle.unsolved().any()) or any(b.limit in limits.MOVES for b in chosen.broken)
 
 
 def _over(chosen):
-    """By how much limits are broken; cases without one answer weigh as much as twice a limit, by their share."""
+    """By how much limits are broken; cases without an answer weigh as much as twice a limit, by their share."""
     return sum(b.use - 1 for b in chosen.broken) + float(chosen.middle.unsolved().mean())
 
 
@@ -378,11 +382,3 @@ def _measures(a, b):
         elif a.use[name] > 1 >= b.use.get(name, 0):
             out.append(f"breaks a limit ({name.replace('_', ' ')})")
     return out
-
-
-def one_lost(chosen, figures, cases):
-    """What holds when each line in turn is gone, on the given cases. Rows (line id, Outcome index, Outcome)."""
-    if len(chosen.lines) < 2:
-        return None
-    sets = [[line for line in chosen.lines if line.id != gone.id] for gone in chosen.lines]
-    return outcome.run(chosen.middle.scenario, sets, cases, second="none")

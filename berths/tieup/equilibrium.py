@@ -87,7 +87,7 @@ class Problem:
         boat = scenario.boat
         self.half = boat.loa / 2
         self.berthed = np.array([boat.x, boat.y, np.radians(boat.heading_deg)])
-        self.sets, self.cases = sets, cases
+        self.scenario, self.sets, self.cases = scenario, sets, cases
         self.size = len(sets) * len(cases)
         self.packed = Lines(scenario, sets, np.array([case.level for case in cases], float), slope)
         self.around = Surroundings(scenario)
@@ -130,6 +130,12 @@ class Problem:
         status = self._status(pose, left, others)
         others = {int(m): self._pose(q[:, None])[0] for m, q in others.items()}
         return Solution(pose, left, used, terms[0], lowest, status, others)
+
+    def found(self, pose, rounds, status, others):
+        """The `Solution` of poses that are known already, (M, 3)."""
+        terms = Energy(self, np.arange(self.size)).evaluate(self.scaled(pose))
+        lowest = np.linalg.eigvalsh(matrix(terms[4:]))[:, 0]
+        return Solution(pose, residual(terms[1:4]), rounds, terms[0], lowest, status, others)
 
     def _descend(self, rows, q, rounds, load=1.0):
         ends = [np.empty((3, 0)), np.empty((10, 0)), np.empty(0, int)]

@@ -48,8 +48,9 @@ def working(work: Work, line_id):
     if not work.solved or line_id not in names:
         raise ValueError(f"no line {line_id!r} in this tie-up (there are: {', '.join(names) or 'none'})")
     i = names.index(line_id)
-    case = work.middle.cases[int(work.middle.tension[0, :, i].argmax())]
-    alone = outcomes.run(work.scenario, [work.lines], [case], second="none")
+    row = int(work.middle.tension[0, :, i].argmax())
+    case, lies = work.middle.cases[row], work.middle.pose[:, row]  # of two places, the one with this pull
+    alone = outcomes.run(work.scenario, [work.lines], [case], second="none", start=lies)
     taken = [*steps.of_loads(work, case), *steps.of_pull(work, alone, i, case), *steps.of_limit(work, i)]
     pulls = _pulls(work, alone, case)
     sums = np.abs([sum(p.fx for p in pulls), sum(p.fy for p in pulls)])

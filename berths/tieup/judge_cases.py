@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from berths.tieup import geometry, lengths
+from berths.tieup import geometry, lengths, limits
 from berths.tieup.work import raised
 
 ONE_PLACE = 0.05  # m; nearer than a survey's doubt
@@ -28,34 +28,52 @@ def solved(work):
 
 def _not_told(work):
     """Cases without a balance, and cases in which she could come to lie in either of two places."""
-    flags, outcome = [], work.middle
-    status = outcome.status[0]
-    for word, told in (("not_converged", _without_balance), ("bistable", _two_places)):
-        which = np.flatnonzero(status == word)
-        if which.size:
-            case = outcome.cases[int(which[0])]
-            text, do = told(work, f"{which.size} of {status.size} cases", int(which[0]))
-            more = {"amount": int(which.size), "unit": "cases", "rests_on": "cases"}
-            flags.append(raised("not_solved", "stop", text, do, case=case.id, level=case.level, **more))
+    three = (work.middle, work.soft, work.stiff)
+    unsolved = np.any([o.folded(o.unsolved())[0] for o in three], axis=0)
+    many = f"of {work.middle.stated} cases"
+    flags = [_without_balance(work, np.flatnonzero(unsolved), many)] if unsolved.any() else []
+    both = {n: _broken_in(work, n) for n in work.middle.two_places() if not unsolved[n]}
+    for held in (False, True):
+        if which := [n for n, broken in both.items() if bool(broken) != held]:
+            flags.append(_two_places(work, which, many, held))
     return flags
 
 
-def _without_balance(work, many, n):
-    text = f"{many} could not be worked out (first: {work.middle.cases[n].id})"
-    return text, "treat as not held; look at the berth"
+def _broken_in(work, n):
+    """Limits broken in stated case `n`, in either place, the worst first."""
+    return limits.broken(work.soft.only(n), work.stiff.only(n), work.figures)
 
 
-def _two_places(work, many, n):
-    """Where she could come to lie in case `n`, and what takes the choice from her."""
-    outcome = work.middle
-    poses = outcome.pose[0, n], outcome.solution.others[n]
-    here, there = (_place(work, pose) for pose in poses)
-    text = f"in {many} she can come to lie in two places: {here}, or {there} (first: {outcome.cases[n].id})"
-    on = sorted({name for pose in poses for name in _rests_on(outcome, pose, n)})
-    return (
-        text,
-        f"a spring, or shorter lines, that keep her {'off ' + ' and '.join(on) if on else 'in one place'}",
-    )
+def _without_balance(work, which, many):
+    case = work.middle.cases[int(which[0])]
+    text = f"{len(which)} {many} could not be worked out (first: {case.id})"
+    more = {"amount": len(which), "unit": "cases", "rests_on": "cases", "case": case.id, "level": case.level}
+    return raised("not_solved", "stop", text, "treat as not held; look at the berth", **more)
+
+
+def _two_places(work, which, many, held):
+    """Where she could come to lie, how far apart, and what takes the choice from her.
+
+    Where every limit is kept in either place she is held, and a word is enough; else it counts as not told.
+    """
+    outcome, places = work.middle, work.middle.two_places()
+    hulls = outcome.corners()[0]
+    apart = {n: np.linalg.norm(np.diff(hulls[outcome.rows_of(n)], axis=0), axis=-1).max() for n in which}
+    n = max(which, key=apart.get) if held else which[0]
+    case = outcome.cases[n]
+    here, there = (_place(work, pose) for pose in places[n])
+    text = f"in {len(which)} {many} she can come to lie in two places: {here}, or {there} (first: {case.id})"
+    on = sorted({name for row in outcome.rows_of(n) for name in _rests_on(outcome, row)})
+    do = f"a spring, or shorter lines, that keep her {'off ' + ' and '.join(on) if on else 'in one place'}"
+    more = {"rests_on": "cases", "case": case.id, "level": case.level}
+    if held:
+        text = (
+            f"in {len(which)} {many} she may lie in either of two places, up to {apart[n]:.2f} m apart, and every "
+            f"limit is kept in both: {here}, or {there} ({case.id})"
+        )
+        return raised("either_place", "note", text, do, amount=apart[n], unit="m", **more)
+    text += f"; in one of them {_broken_in(work, n)[0].words}"
+    return raised("not_solved", "stop", text, do, amount=len(which), unit="cases", **more)
 
 
 def _got_away(work):
@@ -99,12 +117,10 @@ def _place(work, pose):
     return ", ".join(words) or "where she was put"
 
 
-def _rests_on(outcome, pose, case):
-    """Piles and dock ends she leans on in this pose of one case."""
-    poses = outcome.solution.pose.copy()
-    poses[case] = pose
-    rows = outcome.problem.contacts(poses)
-    return [str(r["id"]) for r in rows[rows["row"] == case] if r["kind"] != "face"]
+def _rests_on(outcome, row):
+    """Piles and dock ends she leans on in this row of the cases."""
+    touched = outcome.problem.contacts(outcome.solution.pose)
+    return [str(r["id"]) for r in touched[touched["row"] == row] if r["kind"] != "face"]
 
 
 def _no_way_to_lead(work):

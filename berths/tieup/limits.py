@@ -12,6 +12,7 @@ from berths.tieup import outcome as outcomes
 from vessels import rope
 
 GRAVITY = 9.81  # m/s2
+OVER = 1 + 1e-6  # use of a limit that breaks it
 PER_METRE = 10.0  # a gap that is 0.1 m too small counts as much as a pull at twice its limit
 PULLS = ("line", "fitting", "calm", "vertical")
 MOVES = ("dock_end", "alongside", "out_of_berth", "held")
@@ -88,19 +89,22 @@ def worst(soft, stiff, figures):
     return {name: use.max(axis=1) for name, use in uses.items()}
 
 
-def holds_to(soft, stiff, figures, k=0, middle=None):
-    """Greatest stated gust up to which every limit is kept; None if one is broken without wind. [m/s]
-
-    middle : Outcome on the middle curve, for which two answers were looked for; a case that has them is not kept.
-    """
-    uses = [u[k] for u in (pulls(stiff, figures) | moves(soft, figures)).values()]
-    over = (np.max(uses, axis=0) > 1 + 1e-6) | soft.unsolved()[k] | stiff.unsolved()[k]
-    if middle is not None:
-        over |= middle.unsolved()[k]
-    speed = np.round([c.wind_speed or 0.0 for c in soft.cases], 6)
+def holds_to(soft, stiff, figures, k=0):
+    """Greatest stated gust up to which every limit is kept; None if one is broken without wind. [m/s]"""
+    over = worst_case(soft, stiff, figures, k) > OVER
+    speed = np.round([c.wind_speed or 0.0 for c in soft.cases[: soft.stated]], 6)
     first = speed[over].min() if over.any() else np.inf
     kept = [v for v in np.unique(speed) if v < first]
     return float(kept[-1]) if kept else None
+
+
+def worst_case(soft, stiff, figures, k=0):
+    """Greatest use of any limit in each stated case, in either place she may lie; inf where unsolved. (cases,)"""
+    uses = [stiff.folded(u)[k] for u in pulls(stiff, figures).values()]
+    uses += [soft.folded(u)[k] for u in moves(soft, figures).values()]
+    uses += [np.where(o.folded(o.unsolved())[k], np.inf, 0.0) for o in (soft, stiff)]
+    uses.append(soft.folded(1 - PER_METRE * outcomes.gap_beside(soft, k)[None])[0])
+    return np.max(uses, axis=0)
 
 
 def broken(soft, stiff, figures, k=0, still=None):
@@ -118,7 +122,7 @@ def broken(soft, stiff, figures, k=0, still=None):
             if name not in names:
                 continue
             case = int(use[k].argmax())
-            if use[k, case] > 1 + 1e-6:
+            if use[k, case] > OVER:
                 found.append(_in_words(name, float(use[k, case]), outcome, k, case, figures))
     for neighbour, (gap, case) in outcomes.neighbour_gaps(soft, k).items():
         if gap < 0:

@@ -165,7 +165,7 @@ def cases(work):
         numbers = {k: float(row[k]) for k in ("x", "y", "depth", "force")}
         touching.setdefault(int(row["row"]), []).append(Contact(kind=kind, id=name, **numbers))
     out = []
-    for n, case in enumerate(outcome.cases):
+    for n, case in enumerate(outcome.cases[: outcome.stated]):
         states = [
             LineState(
                 id=line.id,

@@ -38,8 +38,9 @@ def _use(work, cases):
     f = work.figures
     soft = outcomes.run(work.scenario, [work.lines], cases, f.stretch_soft, second="none")
     stiff = outcomes.run(work.scenario, [work.lines], cases, f.stretch_stiff, second="none")
-    uses = {name: u[0] for name, u in (limits.pulls(stiff, f) | limits.moves(soft, f)).items()}
-    uses["solved"] = np.where(soft.unsolved()[0] | stiff.unsolved()[0], 2.0, 0.0)
+    uses = {name: stiff.folded(u)[0] for name, u in limits.pulls(stiff, f).items()}
+    uses |= {name: soft.folded(u)[0] for name, u in limits.moves(soft, f).items()}
+    uses["solved"] = np.where(soft.folded(soft.unsolved())[0] | stiff.folded(stiff.unsolved())[0], 2.0, 0.0)
     table = np.array(list(uses.values()))
     names = np.array(list(uses))
     return table.max(axis=0), names[table.argmax(axis=0)], stiff

@@ -124,9 +124,7 @@ def _judge_given(work, cases):
         via = ashore[line.via.fitting] if line.via else None
         pick = candidates.line_between(s, "", aboard[line.boat_fitting], ashore[line.shore_fitting], via)
         work.picks.append(replace(pick, role=report.role_of(s, pick)))
-    work.soft = outcomes.run(s, [work.lines], cases, f.stretch_soft, second="none")
-    work.stiff = outcomes.run(s, [work.lines], cases, f.stretch_stiff, second="none")
-    work.middle = outcomes.run(s, [work.lines], cases, second="all")
+    work.soft, work.middle, work.stiff = outcomes.in_all_curves(s, work.lines, cases, f)
     work.order = report.put_on_order(s, work.picks)
 
 
@@ -177,10 +175,12 @@ def _extremes(work, summary):
     middle = work.middle
     for name, value in middle.band().model_dump().items():
         setattr(summary, name, value)
-    summary.holds_to = limits.holds_to(work.soft, work.stiff, work.figures, middle=middle)
-    summary.other_places = {middle.cases[n].id: report.pose(p) for n, p in middle.solution.others.items()}
+    summary.holds_to = limits.holds_to(work.soft, work.stiff, work.figures)
+    summary.other_places = {
+        middle.cases[n].id: report.pose(other) for n, (_, other) in middle.two_places().items()
+    }
     summary.soft, summary.stiff = work.soft.band(), work.stiff.band()
-    names, numbers = np.unique(middle.status[0], return_counts=True)
+    names, numbers = np.unique(middle.status[0, : middle.stated], return_counts=True)
     summary.counts = {str(n): int(k) for n, k in zip(names, numbers, strict=True)}
     summary.reach = outcomes.reach(work.soft)
     summary.one_line_lost = work.lost

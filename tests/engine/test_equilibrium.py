@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from berths.tieup import cases, equilibrium
+from berths.tieup import cases, defaults, equilibrium, rules
+from berths.tieup import outcome as outcomes
 from berths.tieup.equilibrium import Problem
 from tests.engine import scenes
 from tests.engine.scenes import aboard, ashore, face, line, pile, pressed, scene, still
@@ -48,6 +49,21 @@ def test_bow_on_a_pile_can_go_either_way():
     assert other == pytest.approx(one * [1, -1, -1], abs=1e-4)
     assert abs(one[1]) > 0.1
     assert solution.smallest_eigenvalue[0] > 0
+
+
+def test_both_places_stand_in_the_outcome_and_are_followed_with_soft_and_stiff_rope():
+    """The bow on the pile: the second row is the mirror image of the first, on each stretch curve."""
+    problem = bow_on_a_pile(0.8)
+    here, lines = problem.scenario, problem.sets[0]
+    filled, _ = defaults.fill(here, rules.of(here))
+    for outcome in outcomes.in_all_curves(filled, lines, problem.cases, rules.of(here)):
+        assert outcome.stated == 1 and outcome.second == (0,) and len(outcome.cases) == 2
+        one, other = outcome.pose[0]
+        assert other == pytest.approx(one * [1, -1, -1], abs=1e-4) and abs(one[1]) > 0.1
+        assert outcome.tension[0, 0] == pytest.approx(outcome.tension[0, 1, ::-1], rel=1e-4)
+        assert outcome.solution.residual.max() < 0.1
+        doubled = np.array([[1.0, 7.0]])
+        assert outcome.folded(doubled).tolist() == [[7.0]] and outcome.rows_of(0) == [0, 1]
 
 
 @pytest.mark.parametrize("x", [0.0, 0.5])
