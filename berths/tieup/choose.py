@@ -46,7 +46,6 @@ class Chosen:
         """How many limits it breaks, in either place where she has two; a case that is not solved counts as one more."""
         return len(self.broken) + any(o.unsolved().any() for o in (self.soft, self.middle, self.stiff))
 
-
     @property
     def rank(self):
         """Least is best: limits broken, then cases in which she could lie in two places."""

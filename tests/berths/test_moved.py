@@ -9,7 +9,6 @@ from berths.models import Stay
 from berths.selectors.options import Teller, asked_for, options
 from berths.services import placing, tieups
 from marina.base import clock, house
-from marina.base.writing import in_one_go
 from tests.demo_harbour import wendlow  # noqa: F401 (a fixture)
 from vessels.models import Vessel
 
@@ -52,7 +51,12 @@ def test_paper_comet_moved_to_q1_is_held(paper_comet):
 
 def test_seven_metres_of_unknown_kind_at_q4_are_not_refused_for_lying_in_two_places(paper_comet):
     like, by = paper_comet
-    boat = Vessel(name="Small Parcel", loa_declared=Decimal("7"), beam_declared=Decimal("2.5"), draft_declared=Decimal("0.8"))
+    boat = Vessel(
+        name="Small Parcel",
+        loa_declared=Decimal("7"),
+        beam_declared=Decimal("2.5"),
+        draft_declared=Decimal("0.8"),
+    )
     option = offered(boat, "Q4", like.arrive, like.depart, by)
     stay = placing.place(boat=boat, option=option, arrive=like.arrive, depart=like.depart, by=by)
     answer, summary, stops = answered(stay)

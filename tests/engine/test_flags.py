@@ -419,7 +419,9 @@ def test_two_places_of_which_one_breaks_a_limit_are_not_held():
     verdict = tie_up(at_a_mid_pile(length=11.9, overhang=0.0), stands=False)
     told = flag(verdict, "not_solved")
     assert told.severity == "stop" and verdict.summary.answer == "does_not_hold"
-    assert "two places: 0.87 m ahead, 0.80 m to port, turned 8 degrees to port, or 0.13 m astern" in told.message
+    assert (
+        "two places: 0.87 m ahead, 0.80 m to port, turned 8 degrees to port, or 0.13 m astern" in told.message
+    )
     assert "in one of them she reaches 0.16 m past the end of the berth" in told.message
     assert "either_place" in codes(verdict)
     bistable = [c for c in verdict.cases if c.status == "bistable"]
