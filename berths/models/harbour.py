@@ -16,7 +16,7 @@ from django.db.models import CheckConstraint, F, Q, UniqueConstraint
 from django.db.models.functions import Lower
 
 from berths.models.water import Water
-from marina.base.checks import one_of, within
+from marina.base.checks import SomeFields, one_of, within
 from marina.base.constraints import Audited
 from marina.base.fields import (
     degrees,
@@ -213,7 +213,9 @@ class Fastening(models.Model):
             *within("fastening", 0, 3, "m", "cleat_length", above=True),
             *within("fastening", 0, 2_000_000_000, "N", "strength", above=True),
             *within("fastening", 0, 20, "lines", "takes"),
-            CheckConstraint(
+            SomeFields(
+                fields=("low_turn_z", "high_turn_z"),
+                passes=lambda low, high: low <= high,
                 name="fastening_turn_order",
                 condition=Q(low_turn_z__lte=F("high_turn_z")),
                 violation_error_message="The lowest turn must not be above the highest.",
@@ -256,12 +258,16 @@ class Face(models.Model):
             *within("face", -100, 100, "m", "top_z", "underside_z"),
             *within("face", 0, 1_000_000_000, "N/m", "fender_stiffness", above=True),
             *within("face", 0, 3, "m", "fender_give", above=True),
-            CheckConstraint(
+            SomeFields(
+                fields=("underside_z", "top_z"),
+                passes=lambda under, top: under < top,
                 name="face_underside_below_top",
                 condition=Q(underside_z__lt=F("top_z")),
                 violation_error_message="The underside of a face must be below its top.",
             ),
-            CheckConstraint(
+            SomeFields(
+                fields=("east1", "north1", "east2", "north2"),
+                passes=lambda e1, n1, e2, n2: (e1, n1) != (e2, n2),
                 name="face_has_length",
                 condition=~Q(east1=F("east2"), north1=F("north2")),
                 violation_error_message="Both ends of the face are at the same place.",

@@ -37,6 +37,37 @@ class OneField(CheckConstraint):
                 raise ValidationError(self.get_violation_error_message(), code=self.violation_error_code)
 
 
+class SomeFields(CheckConstraint):
+    """A check of several fields, done in Python where a form or a sheet asks; what is not known passes, as it does
+    in the database. To migrations it is Django's own CheckConstraint.
+    """
+
+    def __init__(self, *, fields, passes, **options):
+        super().__init__(**options)
+        self.fields, self.passes = fields, passes
+
+    def deconstruct(self):
+        _, args, kwargs = super().deconstruct()
+        return "django.db.models.CheckConstraint", args, kwargs
+
+    def clone(self):
+        return SomeFields(fields=self.fields, passes=self.passes, **self.deconstruct()[2])
+
+    def validate(self, model, instance, exclude=None, using=DEFAULT_DB_ALIAS):
+        values = [getattr(instance, field) for field in self.fields]
+        if any(hasattr(value, "resolve_expression") for value in values):
+            super().validate(model, instance, exclude, using)
+        elif None not in values and not set(self.fields) & set(exclude or ()):
+            try:
+                stored = [
+                    model._meta.get_field(f).to_python(v) for f, v in zip(self.fields, values, strict=True)
+                ]
+            except ValidationError:
+                return  # no value of this field at all: the field has said so
+            if not self.passes(*stored):
+                raise ValidationError(self.get_violation_error_message(), code=self.violation_error_code)
+
+
 def within(table, low, high, unit, *fields, above=False):
     """A named check for each field: low <= value <= high (`above`: low < value).
 

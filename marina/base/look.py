@@ -96,14 +96,16 @@ def _remark(table, line, name, words):
 
 def _plan(table, line, told, was, known):
     now = table.model() if was is None else copy(was)
-    faults = list(_read(table, now, told, was, known))
-    if not faults:
-        faults = [*_rules(table, now), *(table.allowed(now, was) if was else ())]
-    if faults:
+    if faults := list(_read(table, now, told, was, known)):
+        return None, faults
+    if faults := _lacking(table, now):
         return None, faults
     after = table.shown(now, known)
     before = table.shown(was, known) if was else dict.fromkeys(after, "")
-    return Plan(line, was, now, [[h, before[h], after[h]] for h in after if before[h] != after[h]]), []
+    plan = Plan(line, was, now, [[h, before[h], after[h]] for h in after if before[h] != after[h]])
+    if plan.cells or plan.new:
+        faults = [*_rules(table, now), *(table.allowed(now, was) if was else ())]
+    return plan, faults
 
 
 def _read(table, now, told, was, known):
@@ -151,16 +153,18 @@ def _chosen(choices, text):
     )
 
 
+def _lacking(table, now):
+    """References that a row can't be without."""
+    return [
+        (f.name, "This cell is empty. Fill it in.")
+        for f in table.model._meta.fields
+        if f.is_relation and not f.null and getattr(now, f.name, None) is None
+    ]
+
+
 def _rules(table, now):
     """What the rules of the record say, without asking the database row by row."""
     related = {f.name for f in table.model._meta.fields if f.is_relation}
-    lacking = [
-        name
-        for name in related
-        if not table.model._meta.get_field(name).null and getattr(now, name, None) is None
-    ]
-    if lacking:
-        return [(name, "This cell is empty. Fill it in.") for name in lacking]
     try:
         now.clean_fields(exclude=related)
         now.clean()

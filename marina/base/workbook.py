@@ -30,6 +30,7 @@ FORMULA = (
     "\r",
     "'",
 )  # what a spreadsheet may take for a formula, and its mark for text
+LONG = 60  # letters: what is longer is wrapped
 FLOAT_DIGITS = 6  # places kept of a number from a workbook, which holds 0.3 as 0.30000000000000004
 
 
@@ -282,15 +283,21 @@ def _widths(rows):
     return [min(60, 2 + max(len(plain(value)) for value in column)) for column in columns]
 
 
+BOLD, WRAPPED = Font(bold=True), Alignment(wrap_text=True, vertical="top")
+
+
 def _cell(sheet, value, bold):
-    value = "" if value is None else value
+    """A value as openpyxl takes it: a cell of its own only where it needs one, for those are slow."""
     if isinstance(value, Decimal):
-        value = int(value) if value == int(value) else float(value)
-    cell = WriteOnlyCell(sheet, value if not isinstance(value, str) else None)
-    if isinstance(value, str) and value:
-        cell.value = value
-        cell.data_type = "s"  # openpyxl would take a text that begins with = for a formula
+        return int(value) if value == int(value) else float(value)
+    if isinstance(value, bool):
+        value = plain(value)
+    if not isinstance(value, str) or not (bold or value.startswith("=") or len(value) > LONG):
+        return value
+    cell = WriteOnlyCell(sheet, value)
+    cell.data_type = "s"  # openpyxl would take a text that begins with = for a formula
     if bold:
-        cell.font = Font(bold=True)
-    cell.alignment = Alignment(wrap_text=isinstance(value, str) and len(value) > 60, vertical="top")
+        cell.font = BOLD
+    if len(value) > LONG:
+        cell.alignment = WRAPPED
     return cell
