@@ -7,8 +7,10 @@ from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.files.base import ContentFile
 
 from berths.models.stay import SideTo
+from berths.pictures import as_kept
 from berths.tieup.scenario import Material
 from marina.base import clock
 from marina.base.units import STEP
@@ -56,9 +58,11 @@ class Done(forms.Form):
         help_text="Kept with your name.",
     )
 
-    def __init__(self, data=None, *, stay, side=None, units="m"):
+    picture = forms.FileField(required=False)
+
+    def __init__(self, data=None, files=None, *, stay, side=None, units="m"):
         initial = {"client_id": uuid4(), "at": clock.local(clock.now()), "side_to": side or stay.side_to}
-        super().__init__(data, initial=initial)
+        super().__init__(data, files, initial=initial)
         self.stay = stay
         self.fields["level"] = LengthField(
             units=units, label="The gauge reads", help_text="Empty: nobody read it."
@@ -70,6 +74,11 @@ class Done(forms.Form):
         )
         for name in ("level", "loa"):
             self.fields[name].widget.attrs["autocomplete"] = "off"
+
+    def clean_picture(self):
+        """As it is kept: a photograph that cannot be read is told here, before anything is written."""
+        upload = self.cleaned_data["picture"]
+        return ContentFile(as_kept(upload)) if upload else None
 
     def clean_at(self):
         at, now = self.cleaned_data["at"], clock.now()

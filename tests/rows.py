@@ -95,6 +95,7 @@ ROWS = {
     "Stay": cast.make_stay,
     "MadeFast": made_fast,
     "MadeFastLine": _with(harbour.MadeFastLine, made_fast=made_fast, number=1, description="blue, 12 mm"),
+    "Picture": _with(harbour.Picture, stay=cast.make_stay, at=NOON, jpeg=b"dots"),
     "Recheck": _with(harbour.Recheck, stay=cast.make_stay, why="first_low", due=NOON),
     "Message": _with(harbour.Message, owner=owner, text="Line 3 has been changed.", at=NOON),
     "TieUp": cast.make_tie_up,

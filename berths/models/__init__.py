@@ -2,6 +2,7 @@
 
 from berths.models.harbour import Berth, BerthFace, BerthFastening, Face, Fastening, Pier
 from berths.models.lineset import LineSet, LineUse, SetPosition
+from berths.models.picture import Picture
 from berths.models.round import Look, Round, Sighting
 from berths.models.stay import MadeFast, MadeFastLine, Message, Recheck, Stay
 from berths.models.tieup import Card, FlagAccepted, TieUp
@@ -23,6 +24,7 @@ __all__ = [
     "MadeFastLine",
     "Message",
     "Notice",
+    "Picture",
     "Pier",
     "Reading",
     "Recheck",

@@ -55,6 +55,7 @@ def stay_page(user, stay, reader):
         "length_rests_on": length_of(stay.vessel, house.rules())[1] if stay.vessel.loa is not None else "",
         "side_differs": bool(stay.side_told and side and stay.side_told not in (side, "either")),
         "made_fast": list(stay.made_fast.select_related("by").prefetch_related("lines__line")[:5]),
+        "pictures": list(stay.pictures.defer("jpeg").select_related("by")),
         "history": [] if user.is_holder else history(stay),
         "under_keel": _under_keel(stay, verdict, water["water"]),
         "can_work_out": not tie_up

@@ -2,7 +2,7 @@
 
 from django.core.exceptions import ValidationError
 
-from berths.models import MadeFast
+from berths.models import MadeFast, Picture
 from berths.selectors.standing import standings
 from berths.services.stays import make_fast
 from berths.services.tieups import newest, renewing, work_out
@@ -25,7 +25,7 @@ def against(stay):
     return [mark for mark in marks if mark.kind in ("stop", "fix") and mark.accepted is None]
 
 
-def record(*, stay, by, at, lines, client_id, reason="", differed="", loa=None, **found):
+def record(*, stay, by, at, lines, client_id, reason="", differed="", loa=None, picture=None, **found):
     """Keep that she is made fast, and work out whether her lines, as they are, hold her.
 
     Parameters
@@ -44,6 +44,8 @@ def record(*, stay, by, at, lines, client_id, reason="", differed="", loa=None, 
         What else was done otherwise.
     loa : Decimal, optional
         Length over everything, if it was measured. [m]
+    picture : File, optional
+        A photograph as it is kept (`berths.pictures.as_kept`).
     found
         `level` [m], `side_to`, `as_planned`.
 
@@ -62,10 +64,12 @@ def record(*, stay, by, at, lines, client_id, reason="", differed="", loa=None, 
         if reason:
             differed = f"{differed}. All the same, because: {reason}".lstrip(". ")
         with renewing(by):
-            make_fast(
+            deed = make_fast(
                 stay=stay, by=by, at=at, lines=lines, client_id=client_id, differed=differed,
                 planned=newest(stay), **found,
             )  # fmt: skip
+            if picture is not None:
+                _pictured(deed, picture)
             if loa is not None:
                 _measured(stay.vessel, loa, by)
     stay.refresh_from_db()
@@ -79,6 +83,11 @@ def _check_rule(stay, by, reason):
         raise ValidationError(NOT_ALLOWED)
     if not reason.strip():
         raise ValidationError({"reason": ASK_WHY})
+
+
+def _pictured(deed, picture):
+    fields = {"stay": deed.stay, "made_fast": deed, "at": deed.at, "by": deed.by, "jpeg": picture.read()}
+    return in_one_go(lambda: Picture.objects.create(**fields), by=deed.by)
 
 
 def _measured(vessel, loa, by):

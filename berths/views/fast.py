@@ -33,7 +33,7 @@ def made_fast(request, pk):
     reader = reader_of(request.user)
     tie_up = newest(stay)
     data = request.POST if request.method == "POST" else None
-    done = Done(data, stay=stay, units=reader.units)
+    done = Done(data, request.FILES or None, stay=stay, units=reader.units)
     lines = _lines(data, stay, tie_up, reader)
     refusal = []
     if data is not None and all([form.is_valid() for form in (done, *lines)]):

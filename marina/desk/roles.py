@@ -44,6 +44,8 @@ TABLE = {
     "berths:stay-work-out-beside": OFFICE,
     "berths:stay-name": STAFF,
     "berths:made-fast": STAFF,
+    "berths:picture-send": SIGNED_IN,
+    "berths:picture": SIGNED_IN,
     "berths:stay-cancel": OFFICE,
     "berths:working": SIGNED_IN,
     "berths:working-line": SIGNED_IN,
