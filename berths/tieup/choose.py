@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from berths.tieup import candidates, geometry, lengths, limits, outcome
+from berths.tieup import candidates, leads, lengths, limits, outcome
 from berths.tieup import cases as casework
 from berths.tieup.roles import role_words
 from berths.tieup.scenario import Line, Stiffness
@@ -21,7 +21,6 @@ SETS, KEPT, FINAL = 100, 64, 8
 TRIED_AGAIN = 3  # sets that are looked at on all cases when each breaks a limit there
 SLACKS = (1.0, 1.015, 1.04)
 MOST_CASES = 169  # of the full pass
-CHAFE = 0.3  # m; lines of a set that cross nearer than this saw each other. Common practice, no source.
 
 
 @dataclass
@@ -208,26 +207,13 @@ class Chooser:
             for name, group in used.items():
                 if len(group) > getattr(group[0], side).takes:
                     return f"{len(group)} lines on {name}, which takes {getattr(group[0], side).takes}"
-        middle = float(np.mean([self.levels.min(), self.levels.max()]))
+        ends = [self.levels.min(), self.levels.max()]
+        pieces = {c.key: leads.pieces(self.scenario, c.boat, c.shore)[0] for c in picks}
         for a, b in itertools.combinations(picks, 2):
             twins = a.role.split("_")[0] == b.role.split("_")[0]
-            if not twins and self._saw(a, b, middle):
+            if not twins and leads.saw(pieces[a.key], pieces[b.key], ends):
                 return f"{a.key} and {b.key} would saw each other where they cross"
         return None
-
-    def _saw(self, a, b, level):
-        starts = geometry.to_berth(self.scenario.boat, [[c.boat.x, c.boat.y] for c in (a, b)])
-        ends = [np.array([c.shore.x, c.shore.y]) for c in (a, b)]
-        at = geometry.cross(starts[0], ends[0], starts[1], ends[1])
-        if at is None:
-            return False
-        heights = []
-        for c, start in zip((a, b), starts, strict=True):
-            share = np.linalg.norm(at - start) / max(c.run.lead, 1e-9)
-            if share * c.run.lead < CHAFE or (1 - share) * c.run.lead < CHAFE:
-                return False  # they meet at a fitting, which is not a crossing
-            heights.append(c.boat.z + share * float(c.run.height(level)))
-        return abs(heights[0] - heights[1]) < CHAFE
 
     def _coarse(self):
         if self.scenario.cases is not None:

@@ -1,15 +1,28 @@
 """Joins, folds and sorts flags, and says what the whole answer is.
 
-One cause, one flag: what follows from a boat that hangs on her lines stands under `hangs_her`.
+One cause, one flag: what follows from a boat that hangs on her lines stands under `hangs_her`, that she touches
+under a berth that dries and a boat that may not, that no line holds her under the spring that is missing.
 """
 
 from datetime import UTC, datetime
 
-from berths.tieup import judge_berth, judge_cases, judge_lines, judge_pulls, judge_side
+from berths.tieup import (
+    judge_berth,
+    judge_care,
+    judge_cases,
+    judge_depth,
+    judge_leads,
+    judge_lines,
+    judge_pulls,
+    judge_side,
+)
 from berths.tieup.verdict import SEVERITIES
 
-PARTS = (judge_berth, judge_lines, judge_pulls, judge_side, judge_cases)
+PARTS = (
+    judge_berth, judge_depth, judge_lines, judge_leads, judge_pulls, judge_side, judge_cases, judge_care,
+)  # fmt: skip
 _LATE = datetime.max.replace(tzinfo=UTC)
+BESIDE = ("power_reach",)  # not passed while it is not known, but nothing that holds her rests on it
 FOLLOWS_HANGING = ("short_for_range", "line_weak", "fastening_out", "beyond_test")
 
 
@@ -19,13 +32,22 @@ def judge(work):
 
 
 def fold(flags, work):
-    """Put what a hanging boat's lines do under the one flag that names the cause."""
-    cause = next((f for f in flags if f.code == "hangs_her" and f.state == "raised"), None)
-    if cause is None:
-        return flags
-    under = [f for f in flags if _follows(f, work)]
-    kept = [f for f in flags if f not in under and f is not cause]
-    return [*kept, cause.model_copy(update={"under": under})]
+    """Put what follows from another flag under it: one cause, one flag."""
+    for code, follows in (
+        ("hangs_her", lambda f: _follows(f, work)),
+        ("cannot_take_ground", lambda f: _raised(f, "grounds_at_low")),
+        ("no_spring", lambda f: _raised(f, "only_contact")),
+    ):
+        cause = next((f for f in flags if f.code == code and f.state == "raised"), None)
+        if cause is not None:
+            under = [f for f in flags if follows(f)]
+            kept = [f for f in flags if f not in under and f is not cause]
+            flags = [*kept, cause.model_copy(update={"under": under})]
+    return flags
+
+
+def _raised(flag, code):
+    return flag.code == code and flag.state == "raised"
 
 
 def _follows(flag, work):
@@ -68,7 +90,8 @@ def answer(flags, broken):
         return "does_not_hold", stop.message
     if broken:
         return "does_not_hold", broken[0].words
-    gap = next((f for f in flags if f.state == "not_known" and f.severity != "note"), None)
+    gaps = (f for f in flags if f.state == "not_known" and f.severity != "note" and f.code not in BESIDE)
+    gap = next(gaps, None)
     if gap:
         return "not_known", gap.message
     return "holds", ""

@@ -1,4 +1,4 @@
-"""Does this boat fit this berth and this water: depth, length, width, heights, pile tops, neighbours, surge."""
+"""Does this boat fit this berth: length, width, heights, pile tops, neighbours, surge."""
 
 import numpy as np
 
@@ -10,7 +10,7 @@ from berths.tieup.work import not_known, raised
 def judge(work):
     """Flags of the berth, the water and the boat in it, whatever lines she has."""
     flags = []
-    for check in (in_her_berth, surge, depth, length, width, pile_top, dock_heights, neighbours):
+    for check in (in_her_berth, surge, length, width, pile_top, dock_heights, neighbours):
         flags += check(work)
     return flags
 
@@ -58,76 +58,6 @@ def surge(work):
             rests_on="surge allowances",
         )
     ]
-
-
-def depth(work):
-    """Water under her keel at the lowest level of the window."""
-    boat, berth, f = work.scenario.boat, work.scenario.berth, work.figures
-    if boat.takes_ground:
-        return []
-    missing = [
-        word
-        for word, value in (
-            ("depth at this berth", berth.bed_z),
-            ("her draft", boat.draft),
-            ("lowest water", work.low),
-        )
-        if value is None
-    ]
-    if missing:
-        text = f"{' and '.join(missing)} not known: cannot say whether she touches"
-        return [
-            not_known(
-                "grounds_at_low",
-                "stop",
-                text,
-                "sound or measure before she is left",
-                rests_on="depth, draft, water",
-            )
-        ]
-    clearance = f.under_keel_soft if berth.bed_kind == "soft" else f.under_keel_hard
-    spare = work.low - boat.draft - berth.bed_z
-    if spare >= clearance - 1e-9:
-        return []
-    touch, down = berth.bed_z + boat.draft, work.scenario.water.low - work.low
-    if work.scenario.water.low < touch:
-        threshold = touch
-    elif work.low < touch:
-        threshold = touch + down
-    else:
-        threshold = touch + clearance + down
-    start, until = work.below(threshold)
-    level, at = work.first_low(threshold)
-    return [
-        raised(
-            "grounds_at_low",
-            "stop",
-            _touching(work, touch, clearance, level, at),
-            "another berth, or leave before the water is that low",
-            level=level,
-            amount=max(0.0, clearance - spare),
-            unit="m",
-            rests_on="bed, draft and water of the stay",
-            **{"from": start, "until": until},
-        )
-    ]
-
-
-def _touching(work, touch, clearance, level, at):
-    """What happens, at the first low that is too low, in one sentence."""
-    berth, boat, down = work.scenario.berth, work.scenario.boat, work.scenario.water.low - work.low
-    when = f"at {work.clock(at)}" if at else f"at {level:.2f} m above datum"
-    there = f"{when} the depth is {level - berth.bed_z:.2f} m"
-    there += f", could be {level - down - berth.bed_z:.2f} m," if down > 0 else ""
-    there += f" for a draft of {boat.draft:.2f} m"
-    start, until = work.below(touch)
-    if work.scenario.water.low < touch:
-        span = f" at {work.clock(start)}" if start else ""
-        span += f", aground till {work.clock(until)}" if until else ""
-        return f"touches{span}: {there}"
-    if work.low < touch:
-        return f"may touch if the water is as low as the surge allowance says: {there}"
-    return f"only {work.low - touch:.2f} m left under her keel of {clearance:.2f} m asked for: {there}"
 
 
 def length(work):
@@ -232,7 +162,7 @@ def dock_heights(work):
         text = f"{which} not surveyed: cannot say whether a corner gets under or over it"
         flags.append(not_known("over_dock", "stop", text, "survey the dock's edge", rests_on="faces"))
     for i, face in enumerate(work.scenario.berth.faces):
-        if face.floats or not _comes_near(work, i):
+        if face.floats or not work.comes_near(i):
             continue
         if work.low is None or work.high is None:
             text = f"water at this berth not known: cannot say whether she gets under or over {face.id}"
@@ -260,14 +190,6 @@ def dock_heights(work):
                 not_known("over_dock", "stop", text, "measure the height of her rail", rests_on="freeboard")
             )
     return flags
-
-
-def _comes_near(work, face_index):
-    """In some case a corner comes within reach of this face; without a solution that has to be supposed."""
-    if not work.solved:
-        return True
-    gap = work.soft.faces()[0][:, face_index]
-    return bool((gap <= work.figures.near_face).any())
 
 
 def _passes(work, code, face, edge):

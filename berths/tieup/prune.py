@@ -2,10 +2,9 @@
 
 import numpy as np
 
-from berths.tieup import geometry
+from berths.tieup import geometry, leads
 from berths.tieup.roles import role_words
 
-WET_GEAR = ("propeller", "drive", "rudder")
 FARTHEST = 4  # times her length: no line of hers is led to a fitting beyond
 
 
@@ -58,28 +57,9 @@ class Pruning:
         return "runs across her own deck" if crossing > self.figures.centreline_crossing else None
 
     def _over_gear(self, c):
-        a, b = self._ends(c)
-        for zone in self.scenario.boat.zones:
-            if None in (zone.x1, zone.x2, zone.y1, zone.y2) or zone.kind == "gate":
-                continue
-            t = np.linspace(0, 1, 41)[:, None]
-            points = a + t * (b - a)
-            (x1, x2), (y1, y2) = sorted((zone.x1, zone.x2)), sorted((zone.y1, zone.y2))
-            off = np.hypot(
-                np.maximum(0, np.maximum(x1 - points[:, 0], points[:, 0] - x2)),
-                np.maximum(0, np.maximum(y1 - points[:, 1], points[:, 1] - y2)),
-            )
-            near = off < self.figures.gear_clearance
-            if near.any() and self._low_over(c, t[near, 0], zone.kind):
-                return f"passes over her {zone.kind or zone.id}"
-        return None
-
-    def _low_over(self, c, t, kind):
-        """Whether the line at these shares of its length comes near gear: gear under water only if it sags low."""
-        if kind not in WET_GEAR:
-            return True
-        height = c.boat.z + t[:, None] * c.run.height(self.levels)[None, :]
-        return bool(height.min() < self.figures.gear_clearance)
+        (piece,) = leads.pieces(self.scenario, c.boat, c.shore)
+        gear = leads.over_gear(self.scenario, self.figures, self.levels, piece)
+        return f"passes over {gear}" if gear else None
 
     def _over_neighbour(self, c):
         start = geometry.to_berth(self.scenario.boat, [[c.boat.x, c.boat.y]])[0]

@@ -3,7 +3,7 @@
 import numpy as np
 
 from berths.curve import moment
-from berths.tieup import candidates, choose, lengths, limits
+from berths.tieup import candidates, choose, leads, lengths, limits
 from berths.tieup import outcome as outcomes
 from berths.tieup.roles import role_words
 from berths.tieup.verdict import (
@@ -88,7 +88,7 @@ def _line(work, i, order):
         peak_ratio=float(ratio[case]),
         governing_case=work.middle.cases[case].id if tension[case] > 0 else None,
         tag=line.tag,
-        why="; ".join(filter(None, (_reason(pick), role_words))),
+        why="; ".join(filter(None, (_reason(pick), role_words, _sleeve(work, i)))),
         **_measures(work, line, pick, now),
     )
 
@@ -134,6 +134,12 @@ def _reason(pick):
             "keeps her off the dock" if role.endswith(("port", "starboard")) else "stops her ranging"
         )
     return f"{lead}, clear of her and her neighbours"
+
+
+def _sleeve(work, i):
+    """What goes on with a planned line where it bears on a sharp edge."""
+    edges = leads.sharp_edges(work.scenario, work.runs[i], work.levels) if work.planned else []
+    return f"with a sleeve where it bears on the edge of {' and '.join(edges)}" if edges else ""
 
 
 def _optional(work, order):

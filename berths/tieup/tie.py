@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from berths.tieup import between, candidates, choose, defaults, flags, limits, report, rules
+from berths.tieup import between, candidates, choose, defaults, flags, leads, limits, report, rules
 from berths.tieup import cases as casework
 from berths.tieup import outcome as outcomes
 from berths.tieup.explain import working
@@ -75,6 +75,7 @@ def solve(scenario):
         work.still = _in_still_water(work)
         work.broken = limits.broken(work.soft, work.stiff, figures, still=work.still)
         work.lost = report.one_line_lost(work, cases)
+        work.runs = _runs(work)
     return work, cases, assumed
 
 
@@ -126,6 +127,14 @@ def _judge_given(work, cases):
         work.picks.append(replace(pick, role=report.role_of(s, pick)))
     work.soft, work.middle, work.stiff = outcomes.in_all_curves(s, work.lines, cases, f)
     work.order = report.put_on_order(s, work.picks)
+
+
+def _runs(work):
+    ashore = {f.id: f for f in work.scenario.berth.fittings}
+    return [
+        leads.pieces(work.scenario, pick.boat, pick.shore, ashore[line.via.fitting] if line.via else None)
+        for line, pick in zip(work.lines, work.picks, strict=True)
+    ]
 
 
 def _in_still_water(work):

@@ -16,7 +16,7 @@ class Work:
 
     `asked` is the Scenario as it came (None is 'nobody told'), `scenario` the filled one. `picks` are the
     lines' geometry at the berthed pose, in the order of `lines`. The outcomes are None without lines; `still` is
-    the stiff one with still water at every level of the window in it, whatever cases were given.
+    the stiff one with still water at every level of the window in it, whatever cases were given. `runs` are the straight pieces of each line, `lost` what one lost line would mean.
     """
 
     asked: object
@@ -36,6 +36,7 @@ class Work:
     pruned: list = field(default_factory=list)
     missing: list = field(default_factory=list)
     lost: list = field(default_factory=list)
+    runs: list = field(default_factory=list)
 
     @property
     def solved(self):
@@ -63,6 +64,12 @@ class Work:
         """A short stop with somebody by her: short lines and few of them are allowed until it ends."""
         stay = self.scenario.stay
         return bool(stay and stay.attended and stay.short_until)
+
+    def comes_near(self, face):
+        """Whether in some case her side is within reach of the face with this index; supposed where unsolved."""
+        if not self.solved:
+            return True
+        return bool((self.soft.faces()[0][:, face] <= self.figures.near_face).any())
 
     def below(self, level):
         """First span in which the predicted level is below this one: (from, until), or (None, None)."""

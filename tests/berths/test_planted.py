@@ -23,6 +23,7 @@ from tests.demo_harbour import at, wendlow  # noqa: F401 (a fixture)
 pytestmark = pytest.mark.django_db
 
 A_MINUTE = 1.7  # [min] agreed times are whole minutes, and a stored curve is right to 1 cm of level
+WHISPER = {"one_line_lost"}  # a note at most boats with three or four lines: they hold, but not with one gone
 REGISTER = {"length_differs", "line_condemned", "two_places", "line_swapped", "line_untagged", "wrong_side"}
 
 
@@ -93,7 +94,7 @@ def test_slow_biscuits_stern_lines_as_the_survey_has_them(worked_out):
 @pytest.mark.parametrize("code", ["A8", "A9", "A11"])
 def test_guide_piles_leave_three_centimetres(worked_out, code):
     _, verdict = worked_out[code]
-    assert codes(verdict) == {"pile_top_low"}
+    assert codes(verdict) - WHISPER == {"pile_top_low"}
     (flag,) = raised(verdict, "pile_top_low")
     assert flag.severity == "note"
     assert flag.amount == pytest.approx(3.90 - (2.77 + 0.60 + 0.50), abs=0.005)  # 0.03
@@ -148,7 +149,7 @@ def test_paper_comet_grounds(worked_out):
     assert flag.severity == "stop"
     assert minutes_apart(flag.from_, "2027-10-15T04:04") <= A_MINUTE
     assert minutes_apart(flag.until, "2027-10-15T07:13") <= A_MINUTE
-    assert codes(verdict) == {"grounds_at_low"}
+    assert codes(verdict) - WHISPER == {"grounds_at_low"}
     assert survey_.length_rests_on == "declared + 5 %"
 
 
@@ -207,7 +208,9 @@ def test_the_swapped_line_is_thin(worked_out):
     assert (line.tag, line.mbs, line.diameter_mm, line.length) == (None, None, 12, 8.5)
     (flag,) = raised(verdict, "line_thin")
     assert (flag.severity, flag.line, flag.amount) == ("note", line.id, 4)
-    assert codes(verdict, "stop", "fix") <= REGISTER | {"mixed_stretch"}
+    assert codes(verdict, "stop", "fix") == {"mixed_stretch"}
+    mixed = next(f for f in verdict.flags if f.code == "mixed_stretch")
+    assert mixed.line == line.id and mixed.amount > 2  # polyester beside nylon, both ahead
 
 
 # --- what must stay silent, or whisper ---

@@ -17,7 +17,8 @@ def _boat(loa, beam, draft, x, y, **more):
         "loa": loa, "beam": beam, "draft": draft, "x": x, "y": y, "heading_deg": 0.0,
         "displacement": 95.0 * loa * beam * 2, "rub_low": 0.3, "rub_high": 1.1,
         "outline": [list(p) for p in hull.outline(loa, beam, "sail")], "fittings": _fittings(loa, beam),
-        "windage": hull.windage(loa, beam, "sail"), "fenders": {"diameter": 0.2, "number": 4}, **more,
+        "windage": hull.windage(loa, beam, "sail"), "zones": [],
+        "fenders": {"diameter": 0.2, "number": 4, "low": 0.05, "high": 0.9, "board": True}, **more,
     }  # fmt: skip
 
 
@@ -39,7 +40,7 @@ def slip(**changes):
                 _shore("P1", "pile", 11.5, 2.35, 3.0, **pile), _shore("P2", "pile", 11.5, -2.35, 3.0, **pile),
             ],
             "faces": [{"id": "dock", "x1": 0, "y1": -3, "x2": 0, "y2": 3, "top_z": 3.7, "underside_z": 1.2,
-                       "floats": False}],
+                       "floats": False, "sharp": False}],
         },
         "boat": _boat(9.4, 3.2, 1.4, 5.3, 0.0),
         "water": {"low": 1.6, "high": 2.8, "surge_down": 0.2, "surge_up": 0.2, "now": 2.4, "datum": "CD"},
@@ -59,7 +60,7 @@ def fixed(**changes):
             "kind": "fixed", "bearing_deg": 90.0, "length": 14.0, "overhang": 0.6, "bed_z": -2.8,
             "bed_kind": "soft", "fittings": piles,
             "faces": [{"id": "face", "x1": -2, "y1": 0, "x2": 17, "y2": 0, "top_z": 5.2, "underside_z": -2.4,
-                       "floats": False}],
+                       "floats": False, "continuous": False, "sharp": False}],
         },
         "boat": _boat(12.0, 3.8, 1.8, 7.0, 2.1),
         "water": {"low": 0.05, "high": 2.77, "surge_down": 0.3, "surge_up": 0.6, "now": 0.6, "datum": "CD"},
@@ -76,7 +77,7 @@ def floating(**changes):
             "kind": "floating", "bearing_deg": 90.0, "length": 12.0, "overhang": 0.6, "bed_z": -2.8,
             "bed_kind": "soft", "guide_pile_top_z": 4.4, "hoop_height": 0.5, "fittings": cleats,
             "faces": [{"id": "pontoon", "x1": 0, "y1": 0, "x2": 12, "y2": 0, "top_z": 0.4, "underside_z": -0.3,
-                       "floats": True}],
+                       "floats": True, "continuous": True, "sharp": False}],
         },
         "boat": _boat(9.8, 3.2, 1.6, 6.0, 1.8),
         "water": {"low": 0.05, "high": 2.77, "surge_down": 0.3, "surge_up": 0.6, "now": 0.6, "datum": "CD"},
@@ -175,7 +176,7 @@ def _sensible_slip(between, rng, loa, beam, top):
         for i, s in ((1, 1), (2, -1))
     ]
     dock = {"id": "dock", "x1": 0, "y1": -across - 1, "x2": 0, "y2": across + 1, "top_z": top, "underside_z": top - 3.5,
-            "floats": False}  # fmt: skip
+            "floats": False, "sharp": False}  # fmt: skip
     berth = {"length": length, "clear_width": width, "fittings": cleats + piles, "faces": [dock]}
     return berth, round(loa / 2 + 0.6, 2), 0.0
 
@@ -197,7 +198,7 @@ def _sensible_wall(between, rng, loa, beam, top):
         for i in range(number)
     ]
     face = {"id": "face", "x1": -0.6 * length, "y1": 0, "x2": 1.6 * length, "y2": 0, "top_z": top + 1.5,
-            "underside_z": -30.0, "floats": False}  # fmt: skip
+            "underside_z": -30.0, "floats": False, "continuous": True, "sharp": False}  # fmt: skip
     return (
         {"length": length, "fittings": piles, "faces": [face]},
         round(length / 2, 2),

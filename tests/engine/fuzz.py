@@ -32,7 +32,7 @@ def good_ones():
     mild = {"water__low": 2.0, "water__high": 2.4}
     slip = [
         _line("S1", "stern_port", "D2", 4.3), _line("S2", "stern_starboard", "D1", 4.3),
-        _line("M1", "mid_port", "P1", 6.6, stiffness={"ea": 90_000.0}), _line("M2", "mid_starboard", "P2", 6.6),
+        _line("M1", "mid_port", "P1", 6.6, stiffness={"ea": 120_000.0}), _line("M2", "mid_starboard", "P2", 6.6),
         _line("B1", "bow_port", "P1", 3.6), _line("B2", "bow_starboard", "P2", 3.6, tag="WH-001"),
     ]  # fmt: skip
     wall = [
@@ -51,10 +51,10 @@ def good_ones():
         "berth__power": {"x": 5.0, "y": -1.0, "z": 4.0, "lead": 15.0},
         "berth__gangway": {"length": 12.0, "hinge_z": 4.0},
         "berth__neighbours": [{"id": "B4", "outline": [[20, 2.6], [29, 2.6], [29, 6], [20, 6]], "spreader_height": 9.0}],
-        "berth__zones": [{"id": "ladder", "kind": "ladder", "x1": 4.9, "x2": 5.6, "y1": -0.3, "y2": 0.3}],
+        "berth__zones": [{"id": "ladder", "kind": "ladder", "x1": 8.6, "x2": 9.2, "y1": -0.3, "y2": 0.0}],
         "boat__zones": [{"id": "prop", "kind": "propeller", "x1": 1.5, "x2": 2.0, "y1": -0.3, "y2": 0.3}],
         "boat__inlet": {"x": 1.0, "y": 1.2, "z": 1.2},
-        "boat__fenders": {"diameter": 0.2, "number": 4, "low": 0.3, "high": 1.0, "board": False},
+        "boat__fenders": {"diameter": 0.2, "number": 4, "low": 0.05, "high": 1.0, "board": True},
         "rope": {"material": "nylon_3strand", "diameter_mm": 14.0, "stock_mm": [12, 14, 16], "longest": 20.0},
         "house": {"H7": 3.0, "overhang": 0.6, "zone": "Europe/London"},
         "stay": stay,
@@ -202,6 +202,8 @@ def unknown(scenario):
         yield "berth.clear_width"
     if berth.kind == "floating":
         yield from (k for k in ("guide_pile_top_z", "hoop_height") if getattr(berth, k) is None)
+    if boat.zones is None and scenario.lines:
+        yield "boat.zones"
     ashore = {f.id: f for f in berth.fittings or []}
     aboard = {f.id: f for f in boat.fittings or []}
     for line in scenario.lines or []:

@@ -217,7 +217,7 @@ def test_spoilt_questions(first):
     The full ten thousand: `python -m tests.bench.fuzz`.
     """
     results = [fuzz.asked(fuzz.trial(seed), stands=seed % 50 == 0) for seed in range(first, first + 50)]
-    assert {"refused", "holds", "does_not_hold"} <= set(results)
+    assert {"refused", "holds"} < set(results)
 
 
 def test_what_the_spoiling_starts_from_holds():

@@ -141,8 +141,8 @@ def _berth(loading, code, row, spot, group, pier, order):
         power_north=power_north,
         power_z=metres(power_z),
         power_lead=metres(lead),
-        ladders=[
-            {"id": f"ladder {i}", "x1": x1, "x2": x2, "y1": -0.3, "y2": 0.0}
+        ladders=[  # they stand back in the face, behind the line of its piles: no boat and no line lies on them
+            {"id": f"ladder {i}", "x1": x1, "x2": x2, "y1": -0.45, "y2": -0.15}
             for i, (x1, x2) in enumerate(group.get("ladders", []), 1)
         ],
         raft_depth=row.get("raft_depth", 1),
