@@ -11,9 +11,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from berths.tieup import candidates, leads, lengths, limits, outcome
+from berths.tieup import candidates, compare, leads, lengths, limits, outcome
 from berths.tieup import cases as casework
-from berths.tieup.roles import role_words
 from berths.tieup.scenario import Line, Stiffness
 from vessels import rope
 
@@ -69,10 +68,28 @@ class Entry:
         """By how much limits are broken; 0 when all are kept."""
         return 100.0 * self.unsolved + sum(max(0.0, u - 1) for u in self.use.values())
 
+    @property
+    def unknown(self):
+        """Fastenings whose strength nobody knows."""
+        return len({c.shore.id for c in self.picks if c.shore.strength is None})
+
+    @property
+    def rope(self):
+        """All its lines together. [m]"""
+        return sum(line.length for line in self.lines)
+
+    def parts_of_score(self, loa):
+        """What the score is made of, by what it counts."""
+        return {
+            "pull": 3 * self.peak,
+            "movement": self.excursion,
+            "lines": 0.1 * len(self.lines),
+            "rope": 0.02 * self.rope / loa,
+            "strengths that are not known": 0.3 * self.unknown,
+        }
+
     def score(self, loa):
-        unknown = len({c.shore.id for c in self.picks if c.shore.strength is None})
-        length = sum(line.length for line in self.lines)
-        return 3 * self.peak + self.excursion + 0.1 * len(self.lines) + 0.02 * length / loa + 0.3 * unknown
+        return sum(self.parts_of_score(loa).values())
 
     def rank(self, loa):
         """Limits first, then the rule that springs at a wall are as long as the face allows, then the score."""
@@ -270,7 +287,7 @@ class Chooser:
         for i, pick in enumerate(chosen.picks):
             others = [e for e in full if self._differs_only(e.picks, chosen.picks, pick.role)]
             if others:
-                out[pick.role] = in_comparison(pick, mine, others[0], others[0].picks[i])
+                out[pick.role] = compare.one_line(pick, mine, others[0], others[0].picks[i], self.loa)
         return out
 
     @staticmethod
@@ -286,7 +303,7 @@ class Chooser:
             names = tuple(c.key for c in entry.picks)
             if names not in seen:
                 seen.add(names)
-                out.append((entry, set_difference(mine, entry)))
+                out.append((entry, compare.sets(entry, mine, self.loa)))
         return out[:2]
 
 
@@ -326,44 +343,3 @@ def thinned(cases, most):
         rows = by_level[level]
         picked += [*rows[: each - 1], rows[-1]] if each < len(rows) else rows
     return picked[:most]
-
-
-def in_comparison(pick, mine, other, instead):
-    """One sentence: what this line does better than its next best."""
-    rather = instead.shore.id if instead.shore.id != pick.shore.id else instead.boat.id
-    taken = pick.shore.id if instead.shore.id != pick.shore.id else pick.boat.id
-    longer = pick.run.lead - instead.run.lead
-    parts = [f"{longer:.1f} m longer"] if longer >= 0.1 else []
-    parts += _measures(mine, other)
-    if not parts:
-        parts = [
-            f"{-longer:.1f} m less rope, and little else between them"
-            if longer <= -0.1
-            else "little between them"
-        ]
-    return f"{taken} rather than {rather}: " + ", ".join(parts)
-
-
-def set_difference(mine, other):
-    """One sentence: how another set differs from the one taken."""
-    swaps = [
-        f"{role_words(o.role)} to {o.shore.id} from {o.boat.id}"
-        for o, m in itertools.zip_longest(other.picks, mine.picks)
-        if o and (not m or o.key != m.key)
-    ]
-    return f"{'; '.join(swaps)}: " + ", ".join(_measures(other, mine) or ["little between them"])
-
-
-def _measures(a, b):
-    """What the first does against the second: greatest pull, how far she can move, limits."""
-    out = []
-    if abs(a.peak - b.peak) >= 0.005:
-        out.append(f"greatest pull {b.peak:.2f} -> {a.peak:.2f} of strength")
-    if abs(a.excursion - b.excursion) >= 0.02:
-        out.append(f"she can move {b.excursion:.2f} -> {a.excursion:.2f} m")
-    for name in sorted(a.use):
-        if b.use.get(name, 0) > 1 >= a.use[name]:
-            out.append(f"keeps what the other breaks ({name.replace('_', ' ')})")
-        elif a.use[name] > 1 >= b.use.get(name, 0):
-            out.append(f"breaks a limit ({name.replace('_', ' ')})")
-    return out

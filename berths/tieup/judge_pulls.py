@@ -1,10 +1,13 @@
 """What water and wind do to these lines: reach, hanging, pull, lifting off a pile."""
 
+from itertools import compress
+
 import numpy as np
 
 from berths.tieup import lengths, limits, parting
 from berths.tieup import outcome as outcomes
 from berths.tieup.candidates import SPRINGS
+from berths.tieup.loads import KNOT
 from berths.tieup.work import not_known, raised
 from vessels import rope
 
@@ -181,7 +184,7 @@ def hangs(work):
     what = "she hangs on her lines" if low_side else "she is held down while the water rises over her deck"
     text = (
         f"{'below' if low_side else 'above'} {level:.2f} m{when} {what}: {pull / 1000:.1f} kN "
-        f"{'up' if low_side else 'down'} at {outcome.cases[worst].level:.2f} m ({names})"
+        f"{'up' if low_side else 'down'} at {outcome.cases[worst].level:.2f} m, {_as_weight(work, pull)} ({names})"
     )
     return [
         raised(
@@ -197,6 +200,14 @@ def hangs(work):
             **{"from": start, "until": until},
         )
     ]
+
+
+def _as_weight(work, pull):
+    """A pull up or down as a weight, and what share of hers it is: 'about the weight of 2.2 t, 18 % of her own'."""
+    weight, hers = pull / limits.GRAVITY, work.scenario.boat.displacement
+    known = "her own" if work.asked.boat.displacement else "what she is taken to weigh"
+    tonnes = f"{weight / 1000:.1f} t" if weight >= 1000 else f"{weight:.0f} kg"
+    return f"about the weight of {tonnes}, {100 * weight / hers:.0f} % of {known}"
 
 
 def hanging_lines(work):
@@ -227,22 +238,18 @@ def _first_level(levels, use, limit):
 def weak(work):
     """Lines that pull more than a third of their strength, with the dynamic allowance, in some case."""
     f, outcome, flags = work.figures, work.stiff, []
-    parted = work.middle.status[0] == "parted"
     for i, line in enumerate(work.lines):
         allowed = line.mbs * rope.wet_factor(line.material) / f.strength_factor
         use = outcome.tension[0, :, i] * f.dynamic / allowed
         case = int(use.argmax())
         if use[case] <= 1 + 1e-6:
             continue
-        parts = bool((parted & (work.middle.tension[0, :, i] > line.mbs)).any())
-        over = [c for c, u in zip(outcome.cases, use, strict=True) if u > 1]
-        wind = min((c.wind_speed or 0.0) for c in over)
-        above = f" above {int(wind / 0.514444 * 0.999)} kn" if wind else " without any wind"
+        parted = parting.rows(work, i)
+        parts = bool(parted.size)
+        over = [work.middle.cases[n] for n in parted] if parts else compress(outcome.cases, use > 1)
+        least = min(c.wind_speed or 0.0 for c in over)
         verb = "parts" if parts else "may part"
-        text = (
-            f"{work.name(i)} {verb}{above}: {outcome.tension[0, case, i] * f.dynamic / 1000:.1f} kN where "
-            f"{allowed / 1000:.1f} kN may be used ({outcome.cases[case].id})"
-        )
+        text = f"{work.name(i)} {verb} {_in_which_wind(work, i, use, allowed, least)}"
         if then := parting.words(work, i) if parts else None:
             text += f"; {then}"
         flags.append(
@@ -260,6 +267,23 @@ def weak(work):
             )
         )
     return flags
+
+
+def _in_which_wind(work, i, use, allowed, least):
+    """'from 20 kn on: 5.2 kN where 4.0 kN may be used (low 0.41 m, 30 kn from 240)'.
+
+    The wind is the `least` stated one that asks too much [m/s], the pull is the greatest; where no wind is needed
+    both are told.
+    """
+    cases, pull = work.stiff.cases, work.stiff.tension[0, :, i] * work.figures.dynamic / 1000
+    winds = np.array([c.wind_speed or 0.0 for c in cases])
+    worst = int(use.argmax())
+    may = f"where {allowed / 1000:.1f} kN may be used"
+    if least:
+        return f"from {least / KNOT:.0f} kn on: {pull[worst]:.1f} kN {may} ({cases[worst].id})"
+    windless = int(np.where(winds == 0, use, -np.inf).argmax())
+    told = f"even without wind: {pull[windless]:.1f} kN {may} ({cases[windless].id})"
+    return told if windless == worst else f"{told}; at the most {pull[worst]:.1f} kN ({cases[worst].id})"
 
 
 def calm_overload(work, line_id):

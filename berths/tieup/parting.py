@@ -3,15 +3,16 @@
 A warning, never the state: the pose and the pulls that are reported are those of unbroken lines.
 """
 
+import numpy as np
+
 from berths.tieup import outcome as outcomes
 
 
 def words(work, i):
     """What happens once line `i` has parted, in the weakest wind that breaks it; None where it never parts."""
     cases = work.middle.cases
-    broken = (work.middle.tension[0, :, i] > work.lines[i].mbs) & (work.middle.status[0] == "parted")
-    parted = [n for n, over in enumerate(broken) if over]
-    if not parted:
+    parted = rows(work, i)
+    if not len(parted):
         return None
     first = min(parted, key=lambda n: (cases[n].wind_speed or 0.0, cases[n].current_speed or 0.0, n))
     gone, left, moved = follow(work, cases[first])
@@ -26,6 +27,12 @@ def words(work, i):
     else:
         told.append("nothing holds her in her place")
     return f"when it does, {', '.join(told)} ({cases[first].id})"
+
+
+def rows(work, i):
+    """Cases in which line `i` parts, as it would with rope of the middle stretch."""
+    broken = (work.middle.tension[0, :, i] > work.lines[i].mbs) & ~work.middle.unsolved()[0]
+    return np.flatnonzero(broken)
 
 
 def follow(work, case):

@@ -372,6 +372,43 @@ def test_neighbour_is_crossed_reached_or_not_measured():
     assert "neighbour" in codes(verdict, "not_known")
 
 
+# what a flag says
+
+
+def test_a_line_that_needs_wind_to_part_says_from_which_wind():
+    """The engine's own lines, of a strength that bears the water but not the wind."""
+    verdict = asked(berthings.slip(lines=[x | {"mbs": 2500.0} for x in good_set()]))
+    told = max((f for f in verdict.flags if f.code == "line_weak"), key=lambda f: f.amount)
+    wind = next(int(w) for w in ("10", "20", "30") if f" from {w} kn on: " in told.message)
+    assert "without wind" not in told.message and told.case in told.message
+    lesser = [c for c in verdict.cases if " kn " in c.id and int(c.id.split(", ")[1].split()[0]) < wind]
+    pulls = [s.tension for c in lesser for s in c.lines if s.id == told.line]
+    assert max(pulls, default=0) * 1.5 * 3 < 2500.0 * 1.05  # with the allowance it may take a third
+
+
+def test_a_line_that_parts_without_wind_does_not_name_a_wind_as_the_reason():
+    verdict = asked(berthings.slip(lines=short_stern_lines(), water__low=0.4, water__curve=None))
+    for told in (f for top in verdict.flags for f in (top, *top.under) if f.code == "line_weak"):
+        if "even without wind" in told.message:
+            first = told.message.split(")")[1]  # after the line's own name
+            assert "calm" in first and " kn from" not in first
+            break
+    else:
+        pytest.fail("no line is overloaded in calm")
+    assert not any("without any wind" in f.message and " kn from" in f.message for f in verdict.flags)
+
+
+def test_a_pull_upward_is_told_as_a_weight_and_as_a_share_of_hers(hung):
+    """2 % of 5715 kg times g may be used (common practice, no source): 1.12 kN, the weight of 114 kg."""
+    told = flag(hung, "hangs_her")
+    hers = 95.0 * 9.4 * 3.2 * 2
+    pull = told.amount * 0.02 * hers * 9.81
+    assert f"{pull / 1000:.1f} kN up" in told.message
+    weight = pull / 9.81
+    said = f"{weight / 1000:.1f} t" if weight >= 1000 else f"{weight:.0f} kg"
+    assert f"about the weight of {said}, {100 * weight / hers:.0f} % of her own" in told.message
+
+
 # the engine's own
 
 
