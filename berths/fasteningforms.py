@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from berths.layoutforms import InUnits
 from berths.models.harbour import Condition, Stop
-from berths.surveyforms import DAY, KILO
+from berths.surveyfields import DAY, KILO
 from marina.base import clock
 from vessels.forms import LengthField
 

@@ -7,7 +7,8 @@ from django.core.exceptions import ValidationError
 
 from berths import layouts
 from berths.models import Berth, Pier, Water
-from berths.surveyforms import DAY, KILO, MOST
+from berths.surveyfields import DAY, KILO
+from berths.surveyrows import MOST
 from berths.taping import Corner
 from marina.base import clock
 from vessels.forms import LengthField

@@ -13,8 +13,8 @@ from django.core.exceptions import ValidationError
 
 from berths.lying import END_ON
 from berths.models import Berth, Fastening
-from berths.surveysheet import SAME_PLACE, Survey, Written, distance
-from berths.taping import Corner
+from berths.surveysheet import SAME_PLACE, Survey, Written
+from berths.taping import Corner, distance
 
 CLOSE = Decimal(1)  # m: two of a kind nearer than this, and not the same, are worth a second look
 TAIL = re.compile(r"^(.*?)(\d+)$")

@@ -4,24 +4,22 @@ While somebody is still typing `drawn` gives what can be read so far. A sheet th
 which `berths.services.survey.keep` writes in one go.
 """
 
-import re
 from dataclasses import dataclass, field
 from decimal import Decimal
 
 from django.db.models import Prefetch, Q
 from django.utils.functional import cached_property
 
+from berths.ladders import read_ladders, write_ladders
 from berths.lying import END_ON
 from berths.models import Berth, BerthFace, BerthFastening, Fastening, MadeFastLine, SetPosition
-from berths.surveyforms import BerthForm, FaceRows, FasteningRows
-from berths.taping import Corner
-from marina.base.units import parse_length, write_length
+from berths.surveyforms import BerthForm
+from berths.surveyrows import FaceRows, FasteningRows
+from berths.taping import Corner, distance
 
 SAME_PLACE = Decimal("0.15")  # m: two of a kind nearer than this are one and the same
 NEAR = Decimal(3)  # m around what was typed: what stands there already is offered as the same
 MOVED = Decimal("0.01")  # m: less is a matter of the tape
-LADDER_BACK = -0.3  # m, how far a ladder reaches back from the edge it stands at
-LADDER = re.compile(r"\s*([-\d.,' \"a-z]+?)\s*(?:\bto\b|–|—)\s*([-\d.,' \"a-z]+?)\s*")
 
 
 @dataclass
@@ -333,36 +331,3 @@ class Sheet:
             thing.east1, thing.north1 = self.place_of(row, "along1", "out1")
             thing.east2, thing.north2 = self.place_of(row, "along2", "out2")
         return Written(row.link, thing, row.told("code"), gone=gone and row.link is not None)
-
-
-def distance(one, other):
-    """Between two places on the plan. [m]"""
-    return ((one[0] - other[0]) ** 2 + (one[1] - other[1]) ** 2).sqrt()
-
-
-# --- ladders, as one line of text ---
-
-
-def write_ladders(berth, corner, units):
-    spans = []
-    for ladder in berth.ladders:
-        ends = [corner.from_frame(ladder["x1"], ladder["y1"]), corner.from_frame(ladder["x2"], ladder["y2"])]
-        low, high = sorted(along for along, _ in ends)
-        spans.append(f"{write_length(low, units)} to {write_length(high, units)}")
-    return "; ".join(spans)
-
-
-def read_ladders(text, corner, units):
-    found = []
-    for number, part in enumerate(filter(str.strip, text.split(";")), start=1):
-        span = LADDER.fullmatch(part.lower())
-        if not span:
-            raise ValueError(f"“{part.strip()}”: write from and to, such as 7.60 to 8.20.")
-        low, high = sorted(parse_length(end, units) for end in span.groups())
-        if low == high:
-            raise ValueError(f"“{part.strip()}”: both ends are at the same place.")
-        a, b = corner.in_frame(low, LADDER_BACK), corner.in_frame(high, 0)
-        (x1, x2), (y1, y2) = sorted((a[0], b[0])), sorted((a[1], b[1]))
-        rounded = [round(v, 4) for v in (x1, x2, y1, y2)]
-        found.append({"id": f"ladder {number}"} | dict(zip(("x1", "x2", "y1", "y2"), rounded, strict=True)))
-    return found

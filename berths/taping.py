@@ -89,3 +89,8 @@ class Corner:
 
 def _metres(value):
     return Decimal(str(round(value, 4))).quantize(STEP) + 0
+
+
+def distance(one, other):
+    """Between two places on the plan. [m]"""
+    return ((one[0] - other[0]) ** 2 + (one[1] - other[1]) ** 2).sqrt()

@@ -1,13 +1,11 @@
-"""The survey at a desk: a berth from nothing, changed, drawn while it is typed; every fault at its field."""
+"""The survey at a desk: a berth from nothing, and its drawing while it is typed."""
 
-import re
 from decimal import Decimal
-from html import unescape
 
 import pytest
 
 from berths.models import Berth, Fastening, Pier
-from tests.berths.typed import typed
+from tests.berths.typed import FIGURES, begun, keep, row_of, typed, words
 from tests.cast import NOON, fix_clock, make_berth, make_pier, make_water
 
 pytestmark = pytest.mark.django_db
@@ -23,38 +21,6 @@ def office(client, cast):
 @pytest.fixture
 def harbour(office):
     return {"pier": make_pier(name="Gull Pier").pk, "water": make_water(name="sea").pk}
-
-
-FIGURES = {
-    "layout": "four_piles",
-    "code": "B1",
-    "length": "11",
-    "width": "4.4",
-    "corner_east": "100",
-    "corner_north": "50",
-    "outward": "90",
-    "dock_z": "3.7",
-    "pile_top_z": "4.6",
-    "strength_kn": "25",
-    "strength_basis": "drawings of 2020 (invented)",
-}
-
-
-def begun(office, harbour, **figures):
-    """The form as a layout fills it in."""
-    answer = office.get("/survey/berths/new/", FIGURES | harbour | figures)
-    assert answer.status_code == 200, words(answer)
-    return typed(answer)
-
-
-def words(answer):
-    html = answer.content.decode()
-    html = html[html.find("<main") :]
-    return unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html)))
-
-
-def keep(office, form, url="/survey/berths/new/"):
-    return office.post(url, form | {"deed": "keep"})
 
 
 class TestNew:
@@ -114,3 +80,63 @@ class TestNew:
             "C1",
             "C2",
         ]
+
+
+class TestDrawing:
+    def test_it_follows_what_was_typed_and_keeps_nothing(self, office, harbour):
+        form = begun(office, harbour)
+        n = row_of(form, "P3")
+        form |= {f"f-{n}-code": "outer", f"f-{n}-out": "12.5"}
+        answer = office.post("/survey/berths/new/", form, headers={"HX-Request": "true"})
+        html = answer.content.decode()
+        assert answer.status_code == 200 and "<html" not in html
+        assert ">outer</text>" in html and ">P4</text>" in html
+        assert "outer, pile: -0.15 m along, 12.50 m out." in words(answer)
+        assert not Berth.objects.exists()
+
+    def test_half_a_form_is_drawn_as_far_as_it_goes(self, office, harbour):
+        form = begun(office, harbour)
+        n = row_of(form, "P3")
+        form |= {f"f-{n}-out": "far", "length": "", "outward": "", "corner_east": "x"}
+        told = words(office.post("/survey/berths/new/", form, headers={"HX-Request": "true"}))
+        assert "P3: its place is not told yet." in told
+        assert "The length of the berth is not told yet." in told
+
+    def test_draw_it_without_a_script_gives_the_page_back_with_all_that_was_typed(self, office, harbour):
+        form = begun(office, harbour)
+        n = row_of(form, "P3")
+        form |= {f"f-{n}-out": "far", f"f-{n}-note": "leans", "note": "wash of the ferry"}
+        answer = office.post("/survey/berths/new/", form | {"deed": "draw"})
+        again = typed(answer)
+        assert answer.status_code == 200 and again == form
+        assert "'far' is no length" in words(answer)
+        assert "not given yet" not in words(answer), "nobody asked to keep it"
+
+    def test_more_rows_are_added_and_nothing_is_lost(self, office, harbour):
+        form = begun(office, harbour)
+        again = typed(office.post("/survey/berths/new/", form | {"deed": "more"}))
+        assert int(again["f-TOTAL_FORMS"]) == int(form["f-TOTAL_FORMS"]) + 3
+        assert all(again[name] == value for name, value in form.items() if not name.endswith("TOTAL_FORMS"))
+
+    def test_what_stands_there_already_is_shown_and_offered(self, office, harbour):
+        keep(office, begun(office, harbour))
+        told = office.get(
+            "/survey/berths/new/", FIGURES | harbour | {"code": "B2", "beside": "B1", "corner_east": ""}
+        )
+        html = told.content.decode()
+        assert '<option value="B1/P2">' in html and ">B1/P2</text>" in html
+
+    def test_anything_at_all_is_answered(self, office, harbour):
+        form = begun(office, harbour)
+        for spoilt in (
+            {},
+            {"f-TOTAL_FORMS": "x"},
+            {"f-TOTAL_FORMS": "999999"},
+            dict.fromkeys(form, "\x00ä" * 20),
+        ):
+            for headers in ({}, {"HX-Request": "true"}):
+                for deed in ("draw", "keep", "more", "?"):
+                    answer = office.post("/survey/berths/new/", spoilt | {"deed": deed}, headers=headers)
+                    assert answer.status_code in (200, 422)
+        huge = {name: "9" * 30 for name in form if not name.endswith("_FORMS")}
+        assert office.post("/survey/berths/new/", form | huge | {"deed": "keep"}).status_code == 422

@@ -1,5 +1,7 @@
 """What a browser would send of a form as it stands on a page."""
 
+import re
+from html import unescape
 from html.parser import HTMLParser
 
 
@@ -45,4 +47,41 @@ def typed(answer, form="sheet"):
     """Names and values of a form of a page, as a dict to be changed and sent."""
     reader = _Fields(form)
     reader.feed(answer.content.decode())
-    return reader.found
+    return {name: value for name, value in reader.found.items() if name != "csrfmiddlewaretoken"}
+
+
+FIGURES = {
+    "layout": "four_piles",
+    "code": "B1",
+    "length": "11",
+    "width": "4.4",
+    "corner_east": "100",
+    "corner_north": "50",
+    "outward": "90",
+    "dock_z": "3.7",
+    "pile_top_z": "4.6",
+    "strength_kn": "25",
+    "strength_basis": "drawings of 2020 (invented)",
+}
+
+
+def begun(office, harbour, **figures):
+    """The form as a layout fills it in."""
+    answer = office.get("/survey/berths/new/", FIGURES | harbour | figures)
+    assert answer.status_code == 200, words(answer)
+    return typed(answer)
+
+
+def words(answer):
+    html = answer.content.decode()
+    html = html[max(html.find("<main"), 0) :]
+    return unescape(re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html)))
+
+
+def keep(office, form, url="/survey/berths/new/"):
+    return office.post(url, form | {"deed": "keep"})
+
+
+def row_of(form, code, rows="f"):
+    """The number of the row with this name."""
+    return next(n for n in range(60) if form.get(f"{rows}-{n}-code") == code)
