@@ -68,6 +68,8 @@ class Facts:
     telephone: str = ""
     worked_out: datetime | None = None
     holds_until: datetime | None = None
+    arrive: datetime | None = None
+    neighbours: bool = False  # whether the boats beside her may be shown: to the harbour's own people
     permanent: bool = False
     invented: bool = False
     arrows: tuple = ()
@@ -115,6 +117,18 @@ class Card:
         n = self.facts.number
         ending = "th" if 10 <= n % 100 <= 20 else {1: "st", 2: "nd", 3: "rd"}.get(n % 10, "th")
         return f"{n}{ending} card for this stay"
+
+    @property
+    def printed_words(self):
+        return self.reader.time(self.facts.printed, today=self.facts.today)
+
+    @property
+    def when(self):
+        """'due 20:30' while she is still to come, else 'here'; '' where no time is recorded."""
+        if self.facts.arrive is None:
+            return ""
+        due = self.facts.arrive > self.facts.printed
+        return f"due {self.reader.time(self.facts.arrive, today=self.facts.today, to=5)}" if due else "here"
 
     @property
     def unit_words(self):

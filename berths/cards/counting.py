@@ -7,11 +7,9 @@ from dataclasses import dataclass
 
 from berths.drawing.measure import text_width, wrap
 
-# mm. The paper is A6 with a safe edge all round; the ruler has the left edge below the corner for a hole.
-WIDTH, HEIGHT, EDGE = 105.0, 148.0, 5.0
+# mm. A safe edge runs all round the paper; the ruler has the left edge below the corner for a hole.
+EDGE = 5.0
 RULER, CORNER, GAP = 14.0, 14.0, 2.0
-FULL, TALL = WIDTH - 2 * EDGE, HEIGHT - 2 * EDGE
-RIGHT = FULL - RULER - GAP
 PT = 25.4 / 72
 FACE = "Card"
 
@@ -29,6 +27,34 @@ QR = 16.0
 SAFE = 0.985  # of a width: what the measured words are kept to, for no two programs round alike
 
 
+@dataclass(frozen=True)
+class Stock:
+    """The piece of paper that a card is. [mm]"""
+
+    width: float
+    height: float
+
+    @property
+    def full(self):
+        return self.width - 2 * EDGE
+
+    @property
+    def tall(self):
+        return self.height - 2 * EDGE
+
+    @property
+    def right(self):
+        """What the ruler leaves."""
+        return self.full - RULER - GAP
+
+
+A6 = Stock(105.0, 148.0)
+FOUR_BY_SIX = Stock(101.6, 152.4)
+# A quarter of the sheet, less the millimetre between cards that the knife goes through.
+QUARTER_A4 = Stock(104.5, 148.0)
+QUARTER_LETTER = Stock(107.4, 139.2)
+
+
 def height_of(card, layout):
     """How tall the right column stands. [mm]"""
     blocks = [
@@ -36,7 +62,7 @@ def height_of(card, layout):
         _first(card, layout),
         _middle(card, layout),
         _rows(card, layout),
-        _warnings(layout.warnings[layout.warned_beside :], RIGHT),
+        _warnings(layout.warnings[layout.warned_beside :], layout.stock.right),
         _foot(card, layout),
     ]
     return sum(blocks) + block(layout) * sum(1 for b in blocks[1:] if b)
@@ -57,21 +83,23 @@ def _led(label, words, width):
     return _lines(f"{label} {words}", width - wider)
 
 
-def head_room(card):
-    return RIGHT - text_width(card.facts.berth, bold=True) * CODE - 3.0
+def head_room(card, stock):
+    return stock.right - text_width(card.facts.berth, bold=True) * CODE - 3.0
 
 
 def _head(card, layout):
-    room = RIGHT if layout.head_below else head_room(card)
+    room = layout.stock.right if layout.head_below else head_room(card, layout.stock)
     sides = sum(
         _lines(w, room - (7.0 if i else 0.0), SIDE, bold=True) for i, w in enumerate(side_lines(card))
     )
     side = max(SIDE_ABOVE + sides * SIDE_LINE, 0 if layout.head_below else CODE_LINE)
     height = CODE_LINE + side if layout.head_below else side
-    height += _lines(card.facts.boat, RIGHT, NAME, bold=True) * NAME_LINE
+    height += _lines(card.facts.boat, layout.stock.right, NAME, bold=True) * NAME_LINE
     height += SMALL_LINE if mark_below_name(card, layout) else 0.0
     if card.bar:
-        height += block(layout) + _lines(card.bar, RIGHT - 2 * PAD, BAR, bold=True) * BAR_LINE + PAD
+        height += (
+            block(layout) + _lines(card.bar, layout.stock.right - 2 * PAD, BAR, bold=True) * BAR_LINE + PAD
+        )
     return height
 
 
@@ -79,24 +107,24 @@ def side_lines(card):
     return [card.side or "side to: not known", card.bow or "BOW: not known"]
 
 
-def mark_beside_name(card):
+def mark_beside_name(card, stock):
     """Whether her mark has room on the (last) line of her name."""
-    last = wrap(card.facts.boat, RIGHT * SAFE, NAME, bold=True)[-1]
+    last = wrap(card.facts.boat, stock.right * SAFE, NAME, bold=True)[-1]
     used = text_width(last, bold=True) * NAME + 2.0 + text_width(card.facts.mark) * SMALL
-    return used <= RIGHT * SAFE
+    return used <= stock.right * SAFE
 
 
 def mark_below_name(card, layout):
-    return bool(card.facts.mark) and layout.with_mark and not mark_beside_name(card)
+    return bool(card.facts.mark) and layout.with_mark and not mark_beside_name(card, layout.stock)
 
 
 def _first(card, layout):
     frame = 2 * (0.7 + (CLOSE if layout.close else PAD))
     if card.first is None:
-        return _lines(card.no_lines, RIGHT - frame, FIRST) * FIRST_LINE + NUMBER_LINE + frame
+        return _lines(card.no_lines, layout.stock.right - frame, FIRST) * FIRST_LINE + NUMBER_LINE + frame
     # The length stands in the sentence in its own larger type: counted as if all were bold, with room for it.
     words, number = first_words(card)
-    room = RIGHT - frame - FIGURE
+    room = layout.stock.right - frame - FIGURE
     stretched = words + " " + number + "  " * len(number.split())
     return frame + max(_lines(stretched, room, FIRST, bold=True) * FIRST_LINE, FIGURE_LINE)
 
@@ -111,14 +139,14 @@ def first_words(card):
 
 def right_height(card, layout):
     """How tall the right column is at least, so that the foot stands at the bottom of the paper."""
-    return TALL - _foot(card, layout) - block(layout)
+    return layout.stock.tall - _foot(card, layout) - block(layout)
 
 
 def places(card, layout):
     """Where what stands side by side begins, and how tall it is at least; the rest is the stylesheet's. [mm]"""
     width, height = layout.picture
     return {
-        "sides": RIGHT - head_room(card),
+        "sides": layout.stock.right - head_room(card, layout.stock),
         "notes": width + GAP,
         "picture_height": height,
         "row": layout.number_width + 1.5,
@@ -155,17 +183,17 @@ def _notes_height(card, layout, width):
 def _middle(card, layout):
     width, height = layout.picture
     if layout.beside:
-        room = RIGHT - width - GAP
+        room = layout.stock.right - width - GAP
         return max(
             height,
             _notes_height(card, layout, room) + _warnings(layout.warnings[: layout.warned_beside], room),
         )
-    return height + (0.8 if height else 0.0) + _notes_height(card, layout, RIGHT)
+    return height + (0.8 if height else 0.0) + _notes_height(card, layout, layout.stock.right)
 
 
 def _rows(card, layout):
     height = sum(row_height(row, layout) for row in layout.rows)
-    return height + (_lines(layout.rest, RIGHT, bold=True) * SMALL_LINE if layout.rest else 0.0)
+    return height + (_lines(layout.rest, layout.stock.right, bold=True) * SMALL_LINE if layout.rest else 0.0)
 
 
 def row_height(row, layout):
@@ -177,7 +205,7 @@ def row_height(row, layout):
 
 
 def _row_room(layout):
-    return RIGHT - 6.5 - layout.number_width - 1.5
+    return layout.stock.right - 6.5 - layout.number_width - 1.5
 
 
 def row_words(row, layout):
@@ -214,12 +242,12 @@ def strip_lines(card, layout):
     age, address = (told, card.age, ""), ("", short_address(card), "")
     if not layout.close:
         return [[look], [call], [age], [address]]
-    return [*([[look, call]] if _in_one_line(look, call) else [[look], [call]]), [age, address]]
+    return [*([[look, call]] if _in_one_line(layout, look, call) else [[look], [call]]), [age, address]]
 
 
-def _in_one_line(*pieces):
+def _in_one_line(layout, *pieces):
     words = " ".join(f"{label} {words or missing}" for label, words, missing in pieces)
-    return _lines(words, FULL - QR - GAP - 4.0, bold=True) == 1
+    return _lines(words, layout.stock.full - QR - GAP - 4.0, bold=True) == 1
 
 
 def short_address(card):
@@ -228,12 +256,12 @@ def short_address(card):
 
 def _foot(card, layout):
     """The strip and the cautions below it, both as wide as the card."""
-    height, cautions = 0.0, _lines(" ".join(layout.cautions), FULL) * SMALL_LINE
+    height, cautions = 0.0, _lines(" ".join(layout.cautions), layout.stock.full) * SMALL_LINE
     for pieces in strip_lines(card, layout):
         labels = " ".join(label for label, _, _ in pieces)
         words = " ".join(words or missing for _, words, missing in pieces)
         boxes = 2.6 * sum(not words for _, words, _ in pieces)
-        height += _led(labels, words, FULL - QR - GAP - boxes) * SMALL_LINE
+        height += _led(labels, words, layout.stock.full - QR - GAP - boxes) * SMALL_LINE
     if caution_in_strip(layout):
         return max(height + SMALL_LINE, QR)
     return max(height, QR) + cautions
@@ -241,4 +269,4 @@ def _foot(card, layout):
 
 def caution_in_strip(layout):
     """Whether the one line of caution stands beside the square code."""
-    return layout.close and _lines(" ".join(layout.cautions), FULL - QR - GAP) == 1
+    return layout.close and _lines(" ".join(layout.cautions), layout.stock.full - QR - GAP) == 1

@@ -67,6 +67,7 @@ def card_of(stay, *, reader, address, number, now=None):
         telephone=rules["telephone"],
         worked_out=tie_up.made_at if tie_up else None,
         holds_until=None if permanent else stay.depart,
+        arrive=stay.arrive,
         permanent=permanent,
         invented=rules["demo_clock"] is not None,
         arrows=_stream(scenario),

@@ -15,15 +15,15 @@ import segno
 
 from berths.cards.card import CAUTIONS, DEFERS, ONE_CAUTION
 from berths.cards.counting import (
+    A6,
     CORNER,
     FACE,
     NUMBER,
     QR,
-    RIGHT,
     RULER,
     SAFE,
     SMALL,
-    TALL,
+    Stock,
     head_room,
     height_of,
     right_height,
@@ -36,7 +36,7 @@ from berths.drawing.svg import Svg, to_svg
 
 LEAST_TALL, LEAST_WIDE, MOST_PICTURE = 38.0, (60.0, 24.0), 60.0
 MOST_ROWS, KEPT_ROWS = 7, 5
-LAST = ((34.0, 3), (30.0, 3), (30.0, 2), (30.0, 1), (24.0, 1), (0.0, 1), (0.0, 0))  # picture [mm], warnings
+LAST = ((34.0, 3), (30.0, 3), (30.0, 2), (24.0, 2), (0.0, 2), (0.0, 1), (0.0, 0))  # picture [mm], warnings
 SPARE = 0.4  # of the height, kept free: no two programs round alike
 
 
@@ -44,6 +44,7 @@ SPARE = 0.4  # of the height, kept free: no two programs round alike
 class Layout:
     """One card set out: what is shown and in which sizes. Lengths in mm."""
 
+    stock: Stock
     rows: tuple
     rest: str = ""
     tight: bool = False  # rows without what a line stops and the slack to leave
@@ -59,34 +60,37 @@ class Layout:
     close: bool = False  # less air, and short sentences share a line
 
 
-def lay_out(card):
+def lay_out(card, stock=A6):
     """Choose what gives way, and give the picture what is left.
 
     Parameters
     ----------
     card : card.Card
+    stock : counting.Stock
 
     Returns
     -------
     list of Layout
         From the one that fits by counting to the tightest; the next is for when the printer counts otherwise.
     """
-    ladder = list(_ladder(card))
+    ladder = list(_ladder(card, stock))
     first = next(
-        (i for i, layout in enumerate(ladder) if height_of(card, layout) <= TALL - SPARE), len(ladder) - 1
+        (i for i, layout in enumerate(ladder) if height_of(card, layout) <= stock.tall - SPARE),
+        len(ladder) - 1,
     )
     return [_grown(card, ladder[first]), *ladder[first:]]
 
 
-def _ladder(card):
+def _ladder(card, stock):
     """Layouts with the least picture, each giving way more than the one before."""
     wide, high = extent(card.scenario, card.verdict) if card.scenario else (0.0, 0.0)
     layout = Layout(
+        stock=stock,
         rows=card.rows,
         cautions=(*CAUTIONS, DEFERS),
         beside=_tall(wide, high),
-        picture=_picture(_least(wide, high), wide, high),
-        head_below=head_room(card) < 32.0,
+        picture=_picture(_least(wide, high), wide, high, stock),
+        head_below=head_room(card, stock) < 32.0,
     )
     for step in _steps(card, layout, wide, high):
         yield from _warned(card, step)
@@ -103,7 +107,9 @@ def _steps(card, layout, wide, high):
     yield (layout := replace(layout, with_mark=False))
     for height, most in LAST:
         beside = layout.beside and height > 0
-        told = replace(layout, most_warnings=most, picture=_picture(height, wide, high), beside=beside)
+        told = replace(
+            layout, most_warnings=most, picture=_picture(height, wide, high, layout.stock), beside=beside
+        )
         yield _with_rows(card, told, KEPT_ROWS)
 
 
@@ -119,7 +125,8 @@ def _warned(card, layout):
     told = card.warnings[: layout.most_warnings]
     full = [(f"{w.letter} {w.word}", f"{w.sentence} {w.do}".strip()) for w in told]
     short = [
-        (lead, one_line(words, RIGHT - text_width(f"{lead} ", bold=True) * SMALL)) for lead, words in full
+        (lead, one_line(words, layout.stock.right - text_width(f"{lead} ", bold=True) * SMALL))
+        for lead, words in full
     ]
     for n in range(len(full), -1, -1):
         warnings = (*full[:n], *short[n:])
@@ -147,7 +154,7 @@ def _number_width(rows, *, tight):
     return widest
 
 
-def one_line(words, width=RIGHT):
+def one_line(words, width):
     """Words cut to one line; what is cut off can be read on the page of the stay."""
     if text_width(words) * SMALL <= width * SAFE:
         return words
@@ -160,14 +167,14 @@ def one_line(words, width=RIGHT):
 # --- the picture ---
 
 
-def _picture(height, wide, high):
+def _picture(height, wide, high, stock):
     """Width and height of the picture: as wide as what it shows where it stands beside words."""
     if not wide or not height:
         return (0.0, 0.0)
     if _tall(wide, high):
         scale = (height - (RIM + DOCK) * SMALL) / high
         return (min(46.0, max(30.0, wide * scale + 2 * RIM * SMALL)), height)
-    return (RIGHT, min(height, max(_needed(RIGHT, wide, high), LEAST_WIDE[1])))
+    return (stock.right, min(height, max(_needed(stock.right, wide, high), LEAST_WIDE[1])))
 
 
 def _tall(wide, high):
@@ -188,13 +195,13 @@ def _least(wide, high):
 
 def _grown(card, layout):
     """The layout with the largest picture that the paper has room for."""
-    if card.scenario is None:
+    if not layout.picture[1]:
         return layout
     wide, high = extent(card.scenario, card.verdict)
     height, least = MOST_PICTURE, layout.picture[1]
     while height > least:
-        larger = replace(layout, picture=_picture(height, wide, high))
-        if larger.picture[1] > least and height_of(card, larger) <= TALL - SPARE:
+        larger = replace(layout, picture=_picture(height, wide, high, layout.stock))
+        if larger.picture[1] > least and height_of(card, larger) <= layout.stock.tall - SPARE:
             return larger
         height -= 0.5
     return layout

@@ -41,6 +41,7 @@ PENS = {
     "line-stern": {"stroke": INK, "width": 1.1, "dash": "6 2"},
     "line-spring": {"stroke": INK, "width": 1.1, "dash": "6 2 1.2 2"},
     "line-breast": {"stroke": INK, "width": 1.1, "dash": "1.6 1.8"},
+    "rope": {"stroke": INK, "width": 2.0},
     "blank": {"stroke": INK, "width": 0.9, "dash": "3 2"},
     "line-low": {"stroke": INK, "width": 0.9},
     "line-high": {"stroke": INK, "width": 0.8, "dash": "3 2"},

@@ -35,7 +35,7 @@ def print_card(*, stay, by, address):
     ------
     ValidationError
         If the stay is over.
-    pdf.NoPrinter
+    press.NoPrinter
         Where cards cannot be made as PDF, with what to install.
     """
     if stay.state in ("left", "cancelled"):

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils.text import slugify
 from django.views.decorators.http import require_http_methods, require_safe
 
-from berths.cards import facts, pdf
+from berths.cards import facts, pdf, press
 from berths.cards.page import page_of
 from berths.selectors import visible
 from berths.services import cards
@@ -37,7 +37,7 @@ def card_pdf(request, pk):
             raise PermissionDenied("Cards are printed by the harbour's staff. Ask at the office.")
         try:
             cards.print_card(stay=stay, by=request.user, address=_address(request, pk))
-        except (ValidationError, pdf.NoPrinter, pdf.DoesNotFit) as error:
+        except (ValidationError, press.NoPrinter, pdf.DoesNotFit) as error:
             for sentence in getattr(error, "messages", [str(error)]):
                 messages.error(request, sentence)
             return redirect("berths:card", pk=pk)

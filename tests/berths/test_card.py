@@ -14,7 +14,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from berths.cards import layout as layouts
-from berths.cards import pdf
+from berths.cards import pdf, press
 from berths.cards.card import CAUTIONS, ONE_CAUTION, compose
 from berths.cards.facts import Turn, _look_again, card_of, lies, reader_of
 from berths.cards.words import Reader, bow_words, deck_words, say_lines, where_words
@@ -367,7 +367,7 @@ def test_no_word_is_printed_on_another(any_card, boxes):
 def test_the_ladder_counts_as_the_printer_does(any_card):
     """The layout that fits by counting fits when it is set: the card is laid out once, not by trial."""
     first = layouts.lay_out(any_card)[0]
-    assert len(pdf._set(pdf.markup(any_card, first)).pages) == 1
+    assert len(press.render(pdf.markup(any_card, first)).pages) == 1
 
 
 def test_with_much_to_say_things_give_way_in_order_and_type_never():
@@ -469,18 +469,18 @@ def test_a_card_takes_nothing_from_outside():
     weasyprint = pytest.importorskip("weasyprint")
     from weasyprint.urls import FatalURLFetchingError  # noqa: PLC0415
 
-    press = pdf._press()
+    tools = press._press()
     for address in ("file:///etc/hostname", "http://127.0.0.1:9/x.png"):
         with pytest.raises(FatalURLFetchingError, match="only use data"):
-            weasyprint.HTML(string=f'<img src="{address}">', url_fetcher=press["fetcher"]).render()
+            weasyprint.HTML(string=f'<img src="{address}">', url_fetcher=tools["fetcher"]).render()
 
 
 def test_without_the_system_library_one_sentence_says_what_to_install(monkeypatch):
-    pdf._press.cache_clear()
+    press._press.cache_clear()
     monkeypatch.setitem(__import__("sys").modules, "weasyprint", None)
-    with pytest.raises(pdf.NoPrinter, match="install Pango"):
+    with pytest.raises(press.NoPrinter, match="install Pango"):
         pdf.pdf(cards.slip_card())
-    pdf._press.cache_clear()
+    press._press.cache_clear()
 
 
 # --- printing from the records ---
@@ -646,7 +646,7 @@ def test_there_is_no_pdf_before_one_is_printed(client, cast, stay):
 
 def test_without_a_printer_the_page_says_what_to_install(client, cast, stay, monkeypatch):
     def broken(card):
-        raise pdf.NoPrinter(pdf.MISSING)
+        raise press.NoPrinter(press.MISSING)
 
     monkeypatch.setattr(pdf, "pdf", broken)
     client.force_login(cast.hand)

@@ -15,7 +15,7 @@ import pytest
 from django.apps import apps
 from django.core.management import CommandError, call_command
 
-from berths.cards import pdf
+from berths.cards import pdf, press
 from berths.lying import Frame
 from berths.models import (
     Berth,
@@ -540,7 +540,7 @@ def test_the_main_job_places_the_boat_on_the_radio(command, tmp_path):
 
 def test_without_the_printer_the_rest_is_there(command, monkeypatch):
     def refuse(**kwargs):
-        raise pdf.NoPrinter("Pango is missing: install libpango-1.0-0.")
+        raise press.NoPrinter("Pango is missing: install libpango-1.0-0.")
 
     monkeypatch.setattr("marina.desk.management.commands.demo.print_card", refuse)
     said = command()

@@ -10,7 +10,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.urls import reverse
 
-from berths.cards import pdf
+from berths.cards import pdf, press
 from berths.cards.facts import reader_of
 from berths.cards.words import say_lines
 from berths.models import Berth, Card, Stay
@@ -158,7 +158,7 @@ class Command(BaseCommand):
         try:
             address = f"http://{HOST}:{port}{reverse('berths:card', args=[stay.pk])}"
             card = card or print_card(stay=stay, by=by, address=address)
-        except (pdf.NoPrinter, pdf.DoesNotFit, ValidationError) as trouble:
+        except (press.NoPrinter, pdf.DoesNotFit, ValidationError) as trouble:
             self.stdout.write(f"\nNo card as PDF: {trouble}")
             return
         folder = settings.DATA_DIR / "cards"
