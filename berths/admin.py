@@ -8,6 +8,7 @@ from berths.models import (
     BerthFace,
     BerthFastening,
     Card,
+    CardBatch,
     Face,
     Fastening,
     FlagAccepted,
@@ -181,6 +182,12 @@ class TieUpAdmin(KeptAsWritten):
 class CardAdmin(KeptAsWritten):
     list_display = ("stay", "number", "printed", "superseded", "destroyed")
     list_select_related = ("stay__berth", "stay__vessel")
+
+
+@admin.register(CardBatch)
+class CardBatchAdmin(KeptAsWritten):
+    list_display = ("printed", "words", "paper", "by")
+    list_select_related = ("by",)
 
 
 @admin.register(FlagAccepted)

@@ -5,6 +5,7 @@ from django.urls import path
 from berths.views import (
     berth,
     card,
+    cards,
     fast,
     level,
     line,
@@ -52,6 +53,8 @@ urlpatterns = [
     path("stays/<int:pk>/working/<int:order>/", working.line, name="working-line"),
     path("stays/<int:pk>/card/", card.card, name="card"),
     path("stays/<int:pk>/card.pdf", card.card_pdf, name="card-pdf"),
+    path("cards/", cards.cards, name="cards"),
+    path("cards/<int:pk>.pdf", cards.batch_pdf, name="cards-batch"),
     path("lines/", line.lines, name="lines"),
     path("lines/<str:tag>/", line.line, name="line"),
     path("sheets/<str:book>/", sheets.sheets, name="sheets"),

@@ -11,7 +11,15 @@ from berths.drawing.svg import to_svg
 
 BOXES = ("made fast by", "time", "level on the gauge", "what I did differently")
 # Height of the pictures, how many lines are read back, room in the boxes. [mm, lines, mm]
-LADDER = ((19.0, 9, 12.0), (17.0, 9, 9.0), (15.0, 9, 6.5), (13.0, 9, 6.0), (0.0, 9, 9.0), (0.0, 9, 6.0), (0.0, 5, 6.0))
+LADDER = (
+    (19.0, 9, 12.0),
+    (17.0, 9, 9.0),
+    (15.0, 9, 6.5),
+    (13.0, 9, 6.0),
+    (0.0, 9, 9.0),
+    (0.0, 9, 6.0),
+    (0.0, 5, 6.0),
+)
 
 
 def back(card, stock=A6):
@@ -76,5 +84,3 @@ def letting_go(card):
     told = ", ".join(str(line.order) for line in order)
     why = "slack lines first at the water of this printing" if known else "the last on first; slack not known"
     return f"{told} ({why}). Look first: wind and water change it. The one with weight on it comes off last."
-
-

@@ -119,10 +119,6 @@ class Card:
         return f"{n}{ending} card for this stay"
 
     @property
-    def printed_words(self):
-        return self.reader.time(self.facts.printed, today=self.facts.today)
-
-    @property
     def when(self):
         """'due 20:30' while she is still to come, else 'here'; '' where no time is recorded."""
         if self.facts.arrive is None:

@@ -22,6 +22,14 @@ EDGE = 12.0
 TEXT, LARGE_TEXT = 8.5 * PT, 18 * PT  # mm, in pictures
 LARGE_PICTURES = (110.0, 90.0, 70.0, 50.0, 0.0)
 DETAIL = 20.0
+ROPES = {
+    "nylon_3strand": "nylon, three-strand",
+    "nylon_braid": "nylon, braided",
+    "polyester_3strand": "polyester, three-strand",
+    "polyester_braid": "polyester, braided",
+    "polypropylene": "polypropylene",
+    "hmpe": "high-modulus",
+}
 
 
 @dataclass(frozen=True)
@@ -100,7 +108,8 @@ def _lines(card):
     for words in card.lines:
         row = rows[words.id]
         thick = f"{row.diameter_mm:g} mm" if row.diameter_mm else ""
-        rope = " ".join(filter(None, (row.tag, thick, (row.material or "").replace("_", " "))))
+        laid = ROPES.get(row.material, "")
+        rope = " ".join(filter(None, (row.tag, thick, laid)))
         out.append(OfficeLine(words, card.reader.length(row.cut_length, "cut"), rope, row.optional))
     return out
 

@@ -16,7 +16,7 @@ class Slip:
     why: str
 
 
-def listing(cards, *, title, stock):
+def listing(cards, *, title, printed, stock):
     """The list of a batch, in the order of the cards: berth, boat, when, side-to, first line, flags.
 
     Parameters
@@ -24,6 +24,8 @@ def listing(cards, *, title, stock):
     cards : sequence of card.Card
     title : str
         'Arrivals Thu 14 Oct'.
+    printed : str
+        When, in the reader's words.
     stock : counting.Stock
 
     Returns
@@ -33,7 +35,12 @@ def listing(cards, *, title, stock):
     """
     html = render_to_string(
         "berths/card_list.html",
-        {"title": title, "cards": [(card, flags_of(card)) for card in cards], "size": _size(stock)},
+        {
+            "title": title,
+            "printed": printed,
+            "cards": [(card, flags_of(card)) for card in cards],
+            "size": _size(stock),
+        },
     )
     return press.render(html, "sheet").pages
 
@@ -52,7 +59,9 @@ def slips(old, *, printed, stock):
     """Pieces of the stock with a slip for each old card. Returns a list of pages, none where there is none."""
     if not old:
         return []
-    html = render_to_string("berths/card_slips.html", {"slips": old, "printed": printed, "size": _size(stock)})
+    html = render_to_string(
+        "berths/card_slips.html", {"slips": old, "printed": printed, "size": _size(stock)}
+    )
     return press.render(html, "sheet").pages
 
 

@@ -5,7 +5,7 @@ from berths.models.lineset import LineSet, LineUse, SetPosition
 from berths.models.picture import Picture
 from berths.models.round import Look, Round, Sighting
 from berths.models.stay import MadeFast, MadeFastLine, Message, Recheck, Stay
-from berths.models.tieup import Card, FlagAccepted, TieUp
+from berths.models.tieup import Card, CardBatch, FlagAccepted, TieUp
 from berths.models.water import Forecast, Notice, Reading, Water
 
 __all__ = [
@@ -13,6 +13,7 @@ __all__ = [
     "BerthFace",
     "BerthFastening",
     "Card",
+    "CardBatch",
     "Face",
     "Fastening",
     "FlagAccepted",

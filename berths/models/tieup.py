@@ -100,12 +100,39 @@ class TieUp(models.Model):
         return f"{self.get_sort_display()} tie-up of {self.stay or self.line_set}"
 
 
+class CardBatch(models.Model):
+    """Cards that left the printer in one go, with the list and the slips that went with them."""
+
+    printed = models.DateTimeField()
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    words = models.CharField(max_length=100, help_text="What was asked for: 'Arrivals Thu 14 Oct'.")
+    paper = models.CharField(max_length=60, help_text="On what, in words: 'A4, four cards to cut'.")
+    pdf = models.BinaryField()
+
+    class Meta:
+        ordering = ["-printed", "-id"]
+        verbose_name_plural = "card batches"
+        constraints = [
+            Unchanging(name="card_batch_kept"),
+            Audited(name="card_batch_trail", label="card batch"),
+        ]
+
+    def __str__(self):
+        return self.words
+
+
 class Card(models.Model):
     """A card as printed. The number tells two cards of one stay apart."""
 
     tie_up = models.ForeignKey(TieUp, on_delete=models.PROTECT, related_name="cards")
     stay = models.ForeignKey(Stay, on_delete=models.PROTECT, related_name="cards")
     number = models.PositiveSmallIntegerField()
+    berth_code = models.CharField(max_length=12, blank=True, help_text="As it stands on the paper.")
+    batch = models.ForeignKey(
+        CardBatch, on_delete=models.PROTECT, null=True, blank=True, related_name="cards"
+    )
     printed = models.DateTimeField()
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -124,12 +151,14 @@ class Card(models.Model):
                 violation_error_message="This stay already has a card of that number.",
             ),
             CheckConstraint(name="card_number_from_one", condition=Q(number__gte=1)),
-            Unchanging(name="card_kept", fields=("tie_up", "stay", "number", "printed", "pdf")),
+            Unchanging(
+                name="card_kept", fields=("tie_up", "stay", "number", "berth_code", "batch", "printed", "pdf")
+            ),
             Audited(name="card_trail", label="card"),
         ]
 
     def __str__(self):
-        return f"{self.stay.berth}/{self.number}"
+        return f"{self.berth_code or self.stay.berth}/{self.number}"
 
 
 class FlagAccepted(models.Model):

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.text import slugify
 from django.views.decorators.http import require_http_methods, require_safe
 
+from berths.cardforms import CardForm
 from berths.cards import facts, pdf, press
 from berths.cards.page import page_of
 from berths.selectors import visible
@@ -24,7 +25,14 @@ def card(request, pk):
         stay, reader=reader, address=_address(request, pk), number=printed.number if printed else 0
     )
     may_print = _may_print(request.user) and not said.facts.over
-    context = {"stay": stay, "printed": printed, "may_print": may_print, **page_of(said)}
+    on = "card 4x6" if reader.units == "ft" else "card a6"
+    context = {
+        "stay": stay,
+        "printed": printed,
+        "may_print": may_print,
+        "form": CardForm(initial={"on": on}),
+        **page_of(said),
+    }
     return render(request, "berths/card.html", context)
 
 
@@ -35,8 +43,10 @@ def card_pdf(request, pk):
     if request.method == "POST":
         if not _may_print(request.user):
             raise PermissionDenied("Cards are printed by the harbour's staff. Ask at the office.")
+        form = CardForm(request.POST)
+        how = form.how() if form.is_valid() else None  # a bare press prints a card of A6
         try:
-            cards.print_card(stay=stay, by=request.user, address=_address(request, pk))
+            cards.print_card(stay=stay, by=request.user, address=_address(request, pk), how=how)
         except (ValidationError, press.NoPrinter, pdf.DoesNotFit) as error:
             for sentence in getattr(error, "messages", [str(error)]):
                 messages.error(request, sentence)

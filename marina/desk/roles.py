@@ -51,6 +51,8 @@ TABLE = {
     "berths:working-line": SIGNED_IN,
     "berths:card": SIGNED_IN,
     "berths:card-pdf": SIGNED_IN,
+    "berths:cards": STAFF,
+    "berths:cards-batch": STAFF,
     "berths:lines": STAFF,
     "berths:line": SIGNED_IN,
     "berths:sheets": OFFICE,

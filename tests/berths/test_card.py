@@ -584,15 +584,15 @@ def test_the_page_of_a_card_says_first_that_its_stay_is_over(client, cast, stay)
 
 def test_a_card_printed_by_another_at_the_same_moment_gets_the_next_number(stay, cast, monkeypatch):
     worked_out(stay)
-    real, other = pdf.pdf, []
+    real, other = pdf.front, []
 
-    def slow(card):
+    def slow(card, stock):
         if not other:
             other.append(True)
             printed(stay, cast.harbourmaster)  # comes in between
-        return real(card)
+        return real(card, stock)
 
-    monkeypatch.setattr(pdf, "pdf", slow)
+    monkeypatch.setattr(pdf, "front", slow)
     mine = printed(stay, cast.hand)
     assert mine.number == 2
     assert "2nd card for this stay" in text_of(bytes(mine.pdf))
@@ -645,10 +645,10 @@ def test_there_is_no_pdf_before_one_is_printed(client, cast, stay):
 
 
 def test_without_a_printer_the_page_says_what_to_install(client, cast, stay, monkeypatch):
-    def broken(card):
+    def broken(card, stock):
         raise press.NoPrinter(press.MISSING)
 
-    monkeypatch.setattr(pdf, "pdf", broken)
+    monkeypatch.setattr(pdf, "front", broken)
     client.force_login(cast.hand)
     response = client.post(reverse("berths:card-pdf", args=[stay.pk]), follow=True)
     assert "install Pango" in response.content.decode()

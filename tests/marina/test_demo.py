@@ -15,7 +15,7 @@ import pytest
 from django.apps import apps
 from django.core.management import CommandError, call_command
 
-from berths.cards import pdf, press
+from berths.cards import press
 from berths.lying import Frame
 from berths.models import (
     Berth,
