@@ -8,7 +8,7 @@ import marina.base.constraints
 
 
 class Migration(migrations.Migration):
-    dependencies = [("berths", "0003_survey_rules"), migrations.swappable_dependency(settings.AUTH_USER_MODEL)]
+    dependencies = [("berths", "0004_pictures"), migrations.swappable_dependency(settings.AUTH_USER_MODEL)]
 
     operations = [
         migrations.CreateModel(
