@@ -2,16 +2,17 @@
 
 import math
 
-from berths.drawing.shapes import Circle, Drawing, Polygon, Polyline, Text, bounds_of
+from berths.drawing.shapes import Circle, Drawing, Polygon, Polyline, Text, bounds_of, thinned
 
 WIDTH = 1500.0  # units of the page: less, and the codes of narrow slips run into each other; a phone scrolls
 TEXT = 14.0
+FINE = 0.35  # units of the page: what an outline may lose
 AIR = 8.0  # m around everything
 SIDE_TO_BREADTH = 4.0  # m off the face where the code of an empty berth stands
 END_ON = ("slip", "box", "stern_to")
 
 
-def harbour_plan(berths, hulls, faces, fastenings):
+def harbour_plan(berths, hulls, faces, piles, href=None):
     """Draw a harbour to scale. In this drawing u is metres east and v metres north.
 
     Parameters
@@ -22,8 +23,10 @@ def harbour_plan(berths, hulls, faces, fastenings):
         A boat's name and her outline on the plan. [m east, m north]
     faces : sequence
         Edges of docks: east1, north1, east2, north2.
-    fastenings : sequence
-        Piles are drawn round, with their diameter; the rest would be dust at this scale.
+    piles : sequence
+        east, north, diameter and label; drawn round, with their diameter. Cleats would be dust at this scale.
+    href : callable, optional
+        Where a berth leads to when it is pressed, given the berth.
 
     Returns
     -------
@@ -32,15 +35,19 @@ def harbour_plan(berths, hulls, faces, fastenings):
     hulls = [(name, tuple(map(tuple, outline))) for name, outline in hulls]
     edges = [((float(f.east1), float(f.north1)), (float(f.east2), float(f.north2))) for f in faces]
     ends = [_on_plan(berth, x, 0.0) for berth in berths for x in (0.0, float(berth.length))]
-    piles = [_pile(f) for f in fastenings if f.kind == "pile"]
+    piles = [_pile(f) for f in piles]
     edged, shaped = (p for edge in edges for p in edge), (p for _, hull in hulls for p in hull)
     box = _around([*ends, *edged, *shaped, *((pile.u, pile.v) for pile in piles)])
     per_metre = WIDTH / (box[2] - box[0])
     text = TEXT / per_metre
     shapes = [Polyline(edge, "edge", "face") for edge in edges]
     shapes += piles
-    shapes += [Polygon(outline, "hull", f"boat {name}") for name, outline in hulls]
-    shapes += [Text(*_middle(b), b.code, text, "text-bold", "middle", f"berth {b.code}") for b in berths]
+    fine = FINE / per_metre
+    shapes += [Polygon(thinned(outline, fine), "hull", f"boat {name}") for name, outline in hulls]
+    for b in berths:
+        area, leads = (_area(b), href(b)) if href else ((), "")
+        place = _middle(b)
+        shapes.append(Text(*place, b.code, text, "text-bold", "middle", f"berth {b.code}", leads, area))
     shapes += _scale_and_north(box, text)
     return Drawing(tuple(shapes), box, per_metre, "The harbour from above, north up", _sentences(berths))
 
@@ -54,6 +61,14 @@ def _on_plan(berth, x, y):
 
 def _middle(berth):
     return _on_plan(berth, float(berth.length) / 2, 0.0 if berth.kind in END_ON else SIDE_TO_BREADTH / 2)
+
+
+def _area(berth):
+    """What is pressed to reach a berth: all of it."""
+    half = float(berth.clear_width or SIDE_TO_BREADTH) / 2
+    low, high = (-half, half) if berth.kind in END_ON else (0.0, 2 * half)
+    long = float(berth.length)
+    return tuple(_on_plan(berth, x, y) for x, y in ((0.0, low), (long, low), (long, high), (0.0, high)))
 
 
 def _pile(fastening):

@@ -5,6 +5,7 @@ A shape says with which `pen` it is drawn (see `svg.PENS`) and what it is `of`, 
 knows how large it will be printed and has chosen them so that they come out as asked.
 """
 
+import math
 from dataclasses import dataclass, field
 
 from berths.drawing.measure import text_width
@@ -44,7 +45,10 @@ class Circle:
 
 @dataclass(frozen=True)
 class Text:
-    """`u, v` is the middle of the words' height, at their start, middle or end as `anchor` says."""
+    """`u, v` is the middle of the words' height, at their start, middle or end as `anchor` says.
+
+    `href` leads somewhere when it is pressed on a page, and so does the `area` around it.
+    """
 
     u: float
     v: float
@@ -53,6 +57,8 @@ class Text:
     pen: str = "text"
     anchor: str = "middle"
     of: str = ""
+    href: str = ""
+    area: tuple = ()
 
     def bounds(self):
         width = text_width(self.words, bold=self.pen.endswith("bold")) * self.size
@@ -85,6 +91,30 @@ class Drawing:
     def of(self, what):
         """The shapes that stand for `what`, as 'hull', or for everything of a sort, as 'pile '."""
         return [s for s in self.shapes if s.of == what or (what.endswith(" ") and s.of.startswith(what))]
+
+
+def thinned(points, tolerance):
+    """A closed outline without the points that lie within `tolerance` of the side that then joins their neighbours.
+
+    >>> thinned(((0, 0), (5, 0.01), (10, 0), (10, 4), (0, 4)), 0.1)
+    ((0, 0), (10, 0), (10, 4), (0, 4))
+    """
+    kept, start = [points[0]], 0
+    for end in range(2, len(points)):
+        if any(_off(points[n], points[start], points[end]) > tolerance for n in range(start + 1, end)):
+            start = end - 1
+            kept.append(points[start])
+    last = points[-1]
+    return tuple(kept if _off(last, kept[-1], points[0]) <= tolerance else [*kept, last])
+
+
+def _off(point, one, other):
+    """Distance of a point from the straight side between two others."""
+    (x, y), (x1, y1), (x2, y2) = point, one, other
+    dx, dy = x2 - x1, y2 - y1
+    long = dx * dx + dy * dy
+    share = 0.0 if long == 0 else min(1.0, max(0.0, ((x - x1) * dx + (y - y1) * dy) / long))
+    return math.hypot(x - x1 - share * dx, y - y1 - share * dy)
 
 
 def bounds_of(points):

@@ -25,22 +25,28 @@ A_DAY = timedelta(hours=25)  # two lows and two highs of any tide
 
 def walk(user, moment):
     """All berths this person may see, in walking order, each with `lying` and `coming` at that moment."""
+    berths = with_stays(user, moment, moment + timedelta(days=7))
+    stays = [stay for berth in berths for stay in (*berth.lying, *berth.coming)]
+    known = standings(stays, user)
+    for stay in stays:
+        stay.standing = known[stay.pk]
+    return berths
+
+
+def with_stays(user, moment, until):
+    """Berths in walking order, each with `lying` at the moment and `coming` until then. Two queries."""
     berths = list(visible.berths(user).select_related("pier"))
-    stays = list(
+    stays = (
         visible.stays(user)
-        .filter(
-            Q(depart=None) | Q(depart__gt=moment), berth__in=berths, arrive__lt=moment + timedelta(days=7)
-        )
+        .filter(Q(depart=None) | Q(depart__gt=moment), arrive__lte=until, berth__in=[b.pk for b in berths])
         .exclude(state__in=("cancelled", "left"))
         .select_related("vessel")
         .order_by("raft_place", "arrive")
     )
-    known = standings(stays, user)
     places = {berth.pk: berth for berth in berths}
     for berth in berths:
         berth.lying, berth.coming = [], []
     for stay in stays:
-        stay.standing = known[stay.pk]
         berth = places[stay.berth_id]
         (berth.lying if stay.arrive <= moment else berth.coming).append(stay)
     return berths

@@ -2,24 +2,29 @@
 
 from django.db.models import Prefetch, prefetch_related_objects
 
-from berths.lying import length_of, outline_on_plan
+from berths.lying import END_ON, length_of, outline_on_plan
 from berths.models import BerthFace, BerthFastening, Face, Fastening
-from berths.selectors.berths import walk
+from berths.selectors.berths import with_stays
 from marina.base import house
 
 
 def harbour_on(user, moment):
-    """Berths with `lying`, outlines of the boats, faces and fastenings. A fixed number of queries."""
-    berths = walk(user, moment)
-    # Joined, not prefetched in two steps: on SQLite, Django asks for prefetched parents one OR at a time, and a
-    # thousand of them are more than it takes.
-    prefetch_related_objects(
-        berths,
-        Prefetch("fastenings", BerthFastening.objects.select_related("fastening")),
-        Prefetch("faces", BerthFace.objects.select_related("face")),
-    )
-    faces, fastenings = Face.objects.filter(in_use=True), Fastening.objects.filter(in_use=True)
-    return berths, list(_hulls(berths)), list(faces), list(fastenings)
+    """Berths with `lying`, outlines of the boats, faces and piles. A fixed number of queries."""
+    berths = with_stays(user, moment, moment)
+    _piles_to_lie_at(berths)
+    faces = Face.objects.filter(in_use=True).values_list("east1", "north1", "east2", "north2", named=True)
+    piles = Fastening.objects.filter(in_use=True, kind="pile")
+    piles = piles.values_list("label", "east", "north", "diameter", named=True)
+    return berths, list(_hulls(berths)), list(faces), list(piles)
+
+
+def _piles_to_lie_at(berths):
+    """Fetch what decides where a boat lies, only where it does: at occupied faces made of piles."""
+    side_to = [berth for berth in berths if berth.lying and berth.kind not in END_ON]
+    prefetch_related_objects(side_to, Prefetch("faces", BerthFace.objects.select_related("face")))
+    of_piles = [b for b in side_to if any(row.face.continuous is False for row in b.faces.all())]
+    piles = BerthFastening.objects.filter(fastening__kind="pile").select_related("fastening")
+    prefetch_related_objects(of_piles, Prefetch("fastenings", piles))
 
 
 def _hulls(berths):

@@ -1,8 +1,9 @@
 """The harbour from above, to scale, on any day."""
 
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_safe
 
@@ -18,10 +19,15 @@ def plan(request):
     asked = request.GET.get("day", "")
     day, wrong = _day(asked)
     moment = clock.now() if day == clock.today() else datetime.combine(day, time(12), house.rules().zone)
-    berths, hulls, faces, fastenings = harbour_on(request.user, moment)
-    drawing = to_svg(harbour_plan(berths, hulls, faces, fastenings)) if berths else None
+    berths, hulls, faces, piles = harbour_on(request.user, moment)
+    drawing = to_svg(harbour_plan(berths, hulls, faces, piles, _page_of), large=True) if berths else None
     context = {"berths": berths, "drawing": drawing, "day": day, "moment": moment, "wrong": wrong}
+    context |= {"before": day - timedelta(days=1), "after": day + timedelta(days=1)}
     return render(request, "berths/plan.html", context, status=422 if wrong else 200)
+
+
+def _page_of(berth):
+    return reverse("berths:berth", args=[berth.code])
 
 
 def _day(text):

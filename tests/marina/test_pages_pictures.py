@@ -1,16 +1,20 @@
 """The pictures of water and harbour: nothing outside the frame, no label on another, times by the harbour's clock."""
 
 import math
+import re
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from itertools import combinations
 from types import SimpleNamespace
+from xml.etree import ElementTree
 from zoneinfo import ZoneInfo
 
+import numpy as np
 import pytest
 
 from berths.drawing.harbour import harbour_plan
 from berths.drawing.shapes import Polyline, Text
+from berths.drawing.svg import to_svg
 from berths.drawing.tide import water_curve
 from berths.selectors.plan import harbour_on
 from tests.cast import NOON, days, fix_clock, make_berth, make_stay, make_vessel
@@ -141,3 +145,64 @@ class TestHarbourPlan:
         assert "B3: Slow Biscuit." in told
         assert "C4: Inside, Outside." in told
         assert told[-1] == "Free: A1."
+
+    def test_each_berth_of_the_drawing_leads_to_its_page(self, cast, client):
+        self.plan(cast)
+        client.force_login(cast.hand)
+        page = client.get("/plan/").content.decode()
+        drawing = ElementTree.fromstring(page[page.index("<svg") : page.index("</svg>") + 6])
+        links = drawing.findall(f".//{SVG}a")
+        assert {link.get("href") for link in links} == {"/berths/A1/", "/berths/B3/", "/berths/C4/"}
+        assert all(link.find(f"{SVG}path") is not None and link.find(f"{SVG}text").text for link in links)
+        # Keys and screen readers have the list, which leads to the same pages; the drawing has a name and words.
+        assert {link.get("tabindex") for link in links} == {"-1"}
+        assert [g.get("aria-hidden") for g in drawing.iter(f"{SVG}g") if g.find(f"{SVG}a") is not None] == [
+            "true"
+        ]
+        listed = page[page.index("The same as a list") :]
+        assert all(f'href="{link.get("href")}"' in listed for link in links)
+        assert "C4: Inside, Outside." in drawing.find(f"{SVG}desc").text
+        assert drawing.find(f"{SVG}title").text
+
+    def test_told_shortly_the_shapes_are_the_same(self, cast):
+        drawing = self.plan(cast)
+        for _ in range(3):
+            make_berth(kind="slip")
+        drawing = harbour_plan(*harbour_on(cast.hand, NOON))
+        tree = ElementTree.fromstring(to_svg(drawing, large=True))
+        hulls = next(p for p in tree.iter(f"{SVG}path") if p.get("class") == "sheet")
+        told = [points_of(part) for part in hulls.get("d").split("z") if part]
+        meant = [
+            [
+                ((u - drawing.box[0]) * drawing.per_metre, (drawing.box[3] - v) * drawing.per_metre)
+                for u, v in s.points
+            ]
+            for s in drawing.of("boat ")
+        ]
+        assert [len(points) for points in told] == [len(points) for points in meant]
+        for ours, theirs in zip(told, meant, strict=True):
+            assert np.abs(np.array(ours) - theirs).max() < 0.051  # rounded once, however long the outline
+        dots = [p for p in tree.iter(f"{SVG}path") if p.get("stroke-linecap") == "round"]
+        piles = drawing.of("pile ")
+        assert len(piles) == 16 and sum(p.get("d").count("h0") for p in dots) == 16
+
+    def test_the_days_beside_it_are_one_press_away(self, cast, client):
+        self.plan(cast)
+        client.force_login(cast.hand)
+        page = client.get("/plan/").content.decode()
+        assert "?day=2027-10-13" in page and "?day=2027-10-15" in page
+
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def points_of(path):
+    """Places of a path told by steps: M x y l dx dy dx dy ..."""
+    start, steps = path.removeprefix("M").split("l")
+    place = np.array([float(n) for n in start.split()])
+    numbers = [float(n) for n in re.findall(r"-?(?:\d+\.?\d*|\.\d+)", steps)]
+    out = [place]
+    for step in zip(numbers[::2], numbers[1::2], strict=True):
+        place = place + step
+        out.append(place)
+    return out
