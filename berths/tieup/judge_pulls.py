@@ -184,7 +184,7 @@ def hangs(work):
     what = "she hangs on her lines" if low_side else "she is held down while the water rises over her deck"
     text = (
         f"{'below' if low_side else 'above'} {level:.2f} m{when} {what}: {pull / 1000:.1f} kN "
-        f"{'up' if low_side else 'down'} at {outcome.cases[worst].level:.2f} m, {_as_weight(work, pull)} ({names})"
+        f"{'up' if low_side else 'down'} at {outcome.cases[worst].level:.2f} m, {_of_her_weight(work, pull)} ({names})"
     )
     return [
         raised(
@@ -202,12 +202,13 @@ def hangs(work):
     ]
 
 
-def _as_weight(work, pull):
-    """A pull up or down as a weight, and what share of hers it is: 'about the weight of 2.2 t, 18 % of her own'."""
-    weight, hers = pull / limits.GRAVITY, work.scenario.boat.displacement
-    known = "her own" if work.asked.boat.displacement else "what she is taken to weigh"
-    tonnes = f"{weight / 1000:.1f} t" if weight >= 1000 else f"{weight:.0f} kg"
-    return f"about the weight of {tonnes}, {100 * weight / hers:.0f} % of {known}"
+def _of_her_weight(work, pull):
+    """What share of her weight a pull up or down is: '18 % of her own 5.7 t', '2.1 times what she is taken to weigh'."""
+    hers = work.scenario.boat.displacement
+    share = pull / (hers * limits.GRAVITY)
+    known = work.asked.boat.displacement is not None
+    whose = f"her own {hers / 1000:.1f} t" if known else f"the {hers / 1000:.1f} t she is taken to weigh"
+    return f"{100 * share:.0f} % of {whose}" if share < 1 else f"{share:.1f} times {whose}"
 
 
 def hanging_lines(work):

@@ -169,11 +169,20 @@ def test_nor_is_any_that_the_demonstration_shows(worked_out):  # noqa: F811
 
 def test_no_unit_is_written_by_the_engine_that_is_not_known_here():
     """A new unit in a message is given its place in `berths.saying` before this list grows."""
-    known = {"m", "kN", "kn", "mm", "%", "m/s", "kg", "N", None}
+    known = {"m", "kN", "kn", "mm", "%", "m/s", "kg", "t", "N", None}
     joins = {"to", "of", "x", "times", "and", "/"}
     for file in Path(engine.__file__).parent.glob("*.py"):
         for found in re.finditer(r"\{[^{}]*:[,.\d]*[fgd]\}(?:\"\s*f?\")?\s?([A-Za-z/%]+)?", file.read_text()):
             assert found[1] in known | joins, (file.name, found[0])
+
+
+def test_what_she_weighs_is_said_in_pounds_where_feet_are_read():
+    told = "21.8 kN up at 0.40 m, 39 % of her own 5.7 t (line L1 (stern port to D1))"
+    assert (
+        say(told, US)
+        == "4,900 lb up at 1 ft 4 in, 39 % of her own 13,000 lb (the line from her port stern cleat to D1)"
+    )
+    assert say(told, UK).startswith("22 kN (2.2 t) up at 0.40 m, 39 % of her own 5.7 t (")
 
 
 def test_what_was_kept_is_not_changed_by_being_said():

@@ -398,15 +398,18 @@ def test_a_line_that_parts_without_wind_does_not_name_a_wind_as_the_reason():
     assert not any("without any wind" in f.message and " kn from" in f.message for f in verdict.flags)
 
 
-def test_a_pull_upward_is_told_as_a_weight_and_as_a_share_of_hers(hung):
-    """2 % of 5715 kg times g may be used (common practice, no source): 1.12 kN, the weight of 114 kg."""
+def test_a_pull_upward_is_told_as_a_share_of_her_weight(hung):
+    """2 % of her 5715 kg times g may be used (common practice, no source): 1.12 kN."""
     told = flag(hung, "hangs_her")
-    hers = 95.0 * 9.4 * 3.2 * 2
-    pull = told.amount * 0.02 * hers * 9.81
-    assert f"{pull / 1000:.1f} kN up" in told.message
-    weight = pull / 9.81
-    said = f"{weight / 1000:.1f} t" if weight >= 1000 else f"{weight:.0f} kg"
-    assert f"about the weight of {said}, {100 * weight / hers:.0f} % of her own" in told.message
+    share = told.amount * 0.02
+    assert f"{share * 5715.2 * 9.81 / 1000:.1f} kN up" in told.message
+    said = f"{100 * share:.0f} % of" if share < 1 else f"{share:.1f} times"
+    assert f", {said} her own 5.7 t (" in told.message
+
+
+def test_a_weight_nobody_gave_is_not_called_her_own():
+    verdict = asked(berthings.slip(lines=short_stern_lines(), water__low=0.9, boat__displacement=None))
+    assert " t she is taken to weigh" in flag(verdict, "hangs_her").message
 
 
 # the engine's own
