@@ -296,3 +296,19 @@ FasteningRows = formset_factory(
     FasteningRow, formset=Rows, max_num=MOST_ROWS, absolute_max=MOST_ROWS + 20, validate_max=True
 )
 FaceRows = formset_factory(FaceRow, formset=Rows, max_num=20, absolute_max=40, validate_max=True)
+
+
+def with_more_rows(data):
+    """What was sent, with empty rows more: three fastenings and a face, as they begin."""
+    data = data.copy()
+    for rows, more in ((FasteningRows(prefix="f"), 3), (FaceRows(prefix="e"), 1)):
+        name = f"{rows.prefix}-TOTAL_FORMS"
+        number = int(data.get(name)) if str(data.get(name)).isdecimal() else 0
+        for index in range(number, min(number + more, rows.max_num)):
+            begins = rows.empty_form
+            for field in begins:
+                value = field.value()
+                if value not in (None, False, ""):
+                    data[f"{rows.prefix}-{index}-{field.name}"] = "on" if value is True else str(value)
+            data[name] = str(index + 1)
+    return data

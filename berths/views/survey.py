@@ -11,6 +11,7 @@ from berths.models import Berth
 from berths.selectors.survey import layout_start, overview, touched
 from berths.services import survey as services
 from berths.surveydrawn import drawn
+from berths.surveyrows import with_more_rows
 from berths.surveysheet import Sheet
 
 PUT = ("GET", "HEAD", "POST")
@@ -67,10 +68,7 @@ def _sheet(request, make, berth):
     """What was sent: drawn again, given more rows, or kept."""
     data, deed = request.POST, request.POST.get("deed", "draw")
     if deed == "more":
-        data = data.copy()
-        for name in ("f-TOTAL_FORMS", "e-TOTAL_FORMS"):
-            if str(data.get(name)).isdecimal():
-                data[name] = str(min(int(data[name]) + (3 if name[0] == "f" else 1), 100))
+        data = with_more_rows(data)
     sheet = make(data)
     if request.htmx or deed != "keep":
         sheet.read()

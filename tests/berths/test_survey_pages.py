@@ -117,6 +117,8 @@ class TestDrawing:
         again = typed(office.post("/survey/berths/new/", form | {"deed": "more"}))
         assert int(again["f-TOTAL_FORMS"]) == int(form["f-TOTAL_FORMS"]) + 3
         assert all(again[name] == value for name, value in form.items() if not name.endswith("TOTAL_FORMS"))
+        assert keep(office, again).status_code == 302, "empty rows are no rows"
+        assert Fastening.objects.count() == 6
 
     def test_what_stands_there_already_is_shown_and_offered(self, office, harbour):
         keep(office, begun(office, harbour))
