@@ -84,7 +84,7 @@ def read(stay, *, found=True):
     loa, rests_on = length_of(stay.vessel, rules)
     frame = Frame(berth)
     always = stay.purpose == "permanent"
-    window = waters.window_of(berth.water, stay.arrive, None if always else stay.depart)
+    window = waters.window_of_stay(stay, berth.water)
     scenario = wanted.Scenario(
         version=1,
         berth=_berth(berth, frame, overhang_of(berth, loa, rules), _neighbours(stay, frame, rules)),

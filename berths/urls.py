@@ -3,6 +3,7 @@
 from django.urls import path
 
 from berths.views import (
+    allowance,
     berth,
     card,
     cards,
@@ -47,6 +48,7 @@ urlpatterns = [
     path("stays/<int:pk>/name/", stay.name, name="stay-name"),
     path("stays/<int:pk>/pictures/", picture.send, name="picture-send"),
     path("pictures/<int:pk>/", picture.show, name="picture"),
+    path("stays/<int:pk>/allowance/", allowance.allowance, name="stay-allowance"),
     path("stays/<int:pk>/made-fast/", fast.made_fast, name="made-fast"),
     path("stays/<int:pk>/cancel/", stay.cancel, name="stay-cancel"),
     path("stays/<int:pk>/working/", working.working, name="working"),

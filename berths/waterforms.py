@@ -230,6 +230,14 @@ class Allowance(WaterForm):
     storm_reason = forms.CharField(required=False, max_length=200, label="Why so much in a storm")
 
 
+class StayAllowance(WaterForm):
+    """What weather may add for one stay alone, in place of the water's allowance."""
+
+    surge_down = LengthField(required=True, label="Down: so much lower it may stand")
+    surge_up = LengthField(required=True, label="Up: so much higher it may stand")
+    surge_reason = forms.CharField(max_length=200, label="Why, for this stay")
+
+
 class ForATime(WaterForm):
     """A larger allowance for some hours or days."""
 

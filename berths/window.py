@@ -7,6 +7,7 @@ datum; times that come and go are aware `datetime`, inside they are `datetime64`
 
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from typing import NamedTuple
 
 from berths import stations
 from berths.curve import Curve, instant, moment, to_minute
@@ -22,6 +23,37 @@ class Turn:
     time: datetime
     level: float
     high: bool
+
+
+class Surge(NamedTuple):
+    """What weather may add: both counted positive, None is not known and never 0. [m]
+
+    own : set for one stay alone.
+    told : some of it is a forecast, or was read at the gauge, for a time.
+    """
+
+    down: float | None
+    up: float | None
+    reason: str = ""
+    own: bool = False
+    told: bool = False
+
+    def or_more(self, other):
+        """The larger of each side; what is not known in `self` stays so."""
+        if other is None:
+            return self
+        sides = [None if a is None else max(a, b) for a, b in zip(self[:2], other[:2], strict=True)]
+        more = sides != [self.down, self.up]
+        return Surge(*sides, "; ".join(filter(None, (self.reason, other.reason if more else ""))), more)
+
+    @classmethod
+    def of_stay(cls, stay):
+        """What the harbourmaster allows for this stay alone; None: the water's own allowance counts."""
+        if stay is None or None in (stay.surge_down, stay.surge_up):
+            return None
+        by = f", {stay.surge_by}" if stay.surge_by else ""
+        reason = f"for this stay alone: {stay.surge_reason}{by}"
+        return cls(float(stay.surge_down), float(stay.surge_up), reason, own=True)
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +77,8 @@ class WaterWindow:
     surge_down: float | None = None
     surge_up: float | None = None
     surge_reason: str = ""
+    surge_own: bool = False  # set for this stay alone
+    surge_told: bool = False  # some of it is a forecast, or was read at the gauge, for a time
     now: float | None = None
     at: datetime | None = None
     datum: str = ""
@@ -128,7 +162,7 @@ class WaterSpan:
             Turn(to_minute(moment(t)), float(z), bool(high)) for t, z, high in zip(*part.turns, strict=True)
         ]
 
-    def window(self, start, end=None, *, now, storm=False):
+    def window(self, start, end=None, *, now, storm=False, own=None):
         """The water window of a stay in this time.
 
         Parameters
@@ -139,6 +173,8 @@ class WaterSpan:
             What ended before counts no more for a permanent berth.
         storm : bool
             Take the storm pair of allowances.
+        own : Surge, optional
+            Set for this stay alone, in place of the water's allowance.
         """
         water, row = self.water, station_of(self.water)
         always = end is None or end - start > LONGEST
@@ -153,8 +189,8 @@ class WaterSpan:
         for notice in announced:  # it widens any window and narrows none
             low, high = min(low, float(notice.low)), max(high, float(notice.high))
         moves = part is not None and basis in {"predicted", "table"} and not announced
-        surge_down, surge_up, reason = self.surge(first, None if always else end, storm)
-        if surge_down is None or surge_up is None:
+        surge = self.surge(first, None if always else end, storm, own)
+        if surge.down is None or surge.up is None:
             not_known["surge"] = f"{'storm ' if storm else ''}surge not known"
         datum = water.datum or row.get("chart_datum", "")
         if not datum:
@@ -164,9 +200,11 @@ class WaterSpan:
             low=_tenth(low),
             high=_tenth(high),
             range=_tenth(part.largest_move() if moves else None if low is None else high - low),
-            surge_down=surge_down,
-            surge_up=surge_up,
-            surge_reason=reason,
+            surge_down=surge.down,
+            surge_up=surge.up,
+            surge_reason=surge.reason,
+            surge_own=surge.own,
+            surge_told=surge.told,
             now=_tenth(self.level(at)) if self.start <= at <= self.end else None,
             at=at,
             datum=datum,
@@ -183,11 +221,16 @@ class WaterSpan:
         """HAT or the upper limit, with surge up; None if either is not known. [m above datum]"""
         return self.window(self.start, None, now=self.start).highest
 
-    def surge(self, start, end, storm=False):
-        """Allowances for a time: (down, up, reason). [m]; None: not known, never 0. `end` None: for always."""
-        water = self.water
-        house = (water.storm_down, water.storm_up) if storm else (water.surge_down, water.surge_up)
-        reasons, pair = [water.storm_reason if storm else water.surge_reason], [_number(v) for v in house]
+    def surge(self, start, end, storm=False, own=None):
+        """The allowances for a time, as a `Surge`; `end` None: for always.
+
+        What was set for one stay stands in the water's place, but makes no storm smaller. A forecast widens
+        either for the stays of its time, and narrows none.
+        """
+        base = own or self._house(storm=False)
+        if storm:
+            base = self._house(storm=True).or_more(own)
+        pair, reasons, told = [base.down, base.up], [base.reason], False
         for row in self.forecasts:
             if end is None or not row.starts <= end or not row.ends > start:
                 continue
@@ -195,9 +238,16 @@ class WaterSpan:
             for side, value in enumerate((row.surge_down, row.surge_up)):
                 more = value is not None and (whole if pair[side] is None else float(value) > pair[side])
                 if more:
-                    pair[side] = float(value)
-                    reasons.append(row.source)
-        return *pair, "; ".join(dict.fromkeys(filter(None, reasons)))
+                    pair[side], told = float(value), True
+                    reasons.append(said_of(row))
+        return Surge(*pair, "; ".join(dict.fromkeys(filter(None, reasons))), base.own, told)
+
+    def _house(self, storm):
+        """The water's own allowance, as always or in a storm."""
+        water = self.water
+        if storm:
+            return Surge(_number(water.storm_down), _number(water.storm_up), water.storm_reason)
+        return Surge(_number(water.surge_down), _number(water.surge_up), water.surge_reason)
 
     # --- parts of a window ---
 
@@ -283,6 +333,12 @@ class WaterSpan:
         first = max(instant(start), self.curve.times[0])
         last = min(instant(end), self.curve.times[-1])
         return self.curve.cut(first, last) if first <= last else None
+
+
+def said_of(forecast):
+    """Where an allowance for a time comes from, in words."""
+    origin = "from a forecast" if forecast.reading_id is None else "from the gauge"
+    return ": ".join(filter(None, (origin, forecast.source)))
 
 
 def source_of(water):

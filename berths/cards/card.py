@@ -63,6 +63,7 @@ class Facts:
     turns: tuple = ()
     water_source: str = ""
     datum: str = ""
+    allowed: tuple | None = None  # (down, up) for weather, where it was set for this stay alone
     look_again: tuple | None = None  # (time, why)
     channel: str = ""
     telephone: str = ""

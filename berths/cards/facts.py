@@ -14,6 +14,7 @@ from berths.selectors import standing
 from berths.selectors import water as waters
 from berths.tieup.scenario import Scenario
 from berths.tieup.verdict import Verdict
+from berths.window import Surge
 from marina.base import clock, house
 from vessels.models import Line
 
@@ -62,6 +63,7 @@ def card_of(stay, *, reader, address, number, now=None):
         over=stay.get_state_display() if stay.state in ("left", "cancelled") else "",
         flags=tuple(m for m in mark.marks if m.code != "stale"),
         **(water := _water(stay.berth.water, now, stay.arrive)),
+        allowed=(own.down, own.up) if (own := Surge.of_stay(stay)) else None,
         look_again=_look_again(stay, now, water["turns"]),
         channel=rules["channel"],
         telephone=rules["telephone"],

@@ -45,6 +45,9 @@ def water_told(facts, scenario, verdict, reader):
         draws = f"line {line} draws tight first"
         told.append(draws if left < 0.05 else f"least slack: line {line}, {reader.length(left, 'margin')}")
     yield f"At the lowest: {'; '.join(told)}."
+    if facts.allowed:
+        down, up = (reader.length(z, "level") for z in facts.allowed)
+        yield f"For weather, this stay alone: down {down}, up {up}."
 
 
 def _aground(facts, scenario, verdict, reader):

@@ -73,6 +73,10 @@ class Stay(models.Model):
     attended = yes_no_unknown("somebody stays with her")
     short_until = models.DateTimeField(null=True, blank=True)
     tended_by = models.CharField(max_length=100, blank=True, help_text="Who eases her lines, and when.")
+    surge_down = metres_or_unknown("allowance down", help_text="For this stay alone; empty: the water's.")
+    surge_up = metres_or_unknown("allowance up", help_text="For this stay alone; empty: the water's.")
+    surge_reason = models.CharField("why that allowance", max_length=200, blank=True)
+    surge_by = models.CharField("who set it", max_length=60, blank=True)
     client_id = models.UUIDField(unique=True, default=uuid.uuid4, editable=False)
     note = models.CharField(max_length=300, blank=True)
 
@@ -99,6 +103,13 @@ class Stay(models.Model):
                 condition=~Q(purpose="short_stop") | Q(short_until__isnull=False),
                 violation_error_message="A short stop needs the time it ends.",
             ),
+            CheckConstraint(
+                name="stay_surge_both_or_none",
+                condition=Q(surge_up__isnull=True, surge_down__isnull=True, surge_reason="")
+                | Q(surge_up__isnull=False, surge_down__isnull=False) & ~Q(surge_reason=""),
+                violation_error_message="Give the allowance down and up with a reason, or none of them.",
+            ),
+            *within("stay", 0, 20, "m", "surge_up", "surge_down"),
             *within("stay", 0, 5, "", "raft_place"),
             *within("stay", -360, 360, "degrees", "heading_deg"),
             *within("stay", -500, 500, "m", "lies_x", "lies_y"),

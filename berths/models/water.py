@@ -181,6 +181,14 @@ class Forecast(Deed):
     surge_up = metres_or_unknown()
     surge_down = metres_or_unknown()
     source = models.CharField(max_length=100, blank=True)
+    reading = models.ForeignKey(
+        Reading,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="allowed",
+        help_text="The gauge reading it was taken from; empty: it was forecast.",
+    )
     note = models.CharField(max_length=300, blank=True)
 
     class Meta:

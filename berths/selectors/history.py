@@ -53,11 +53,20 @@ def _change(old, new, berths):
     for column, say in TOLD.items():
         if old.get(column) != new.get(column) and (words := say(new.get(column))):
             parts.append(words)
+    if any(old.get(c) != new.get(c) for c in ("surge_down", "surge_up", "surge_reason")):
+        parts.append(_allowance(new))
     if any(str(old.get(c)) != str(new.get(c)) for c in ("arrive", "depart")):
         parts.append("times changed")
     why = new.get("state_why")
     said = not why or why == old.get("state_why") or any(part.startswith(why) for part in parts)
     return "; ".join(parts) + ("" if said or not parts else f" ({why})")
+
+
+def _allowance(new):
+    if new.get("surge_down") is None:
+        return "the water's own allowance for weather again"
+    down, up = float(new["surge_down"]), float(new["surge_up"])
+    return f"allowance for this stay alone: down {down:.2f} m, up {up:.2f} m ({new['surge_reason']})"
 
 
 def _tie_ups(stay):

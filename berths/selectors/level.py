@@ -12,6 +12,7 @@ from berths.models import Stay
 from berths.selectors import visible
 from berths.selectors.standing import standings
 from berths.selectors.water import passages_of, spans
+from berths.window import Surge
 from marina.base import house
 
 A_TIDE = timedelta(hours=26)  # within it every tide has a low
@@ -69,7 +70,8 @@ def level_at_berth(user, berth, *, now, at=None, stay: Stay | None = None):
     span = spans([berth.water], min(start, first), max(end, last))[berth.water_id]
     faces = [link.face for link in berth.faces.select_related("face").order_by("code")]
     her, edge = (Her.of(stay.vessel) if stay else None), edge_of(berth, faces)
-    window = span.window(at, at, now=now)
+    hers = stay is not None and stay.arrive <= at and (stay.depart is None or at <= stay.depart)
+    window = span.window(at, at, now=now, own=Surge.of_stay(stay) if hers else None)
     part = _cut(span, start, end)
     answer = {
         "at": at,

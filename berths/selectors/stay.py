@@ -12,7 +12,7 @@ from berths.models.tieup import Answer
 from berths.saying import say, with_numbers
 from berths.selectors.history import history
 from berths.selectors.standing import Standing, standings
-from berths.selectors.water import window_of
+from berths.selectors.water import window_of_stay
 from berths.telling import case_in_words, in_words, slack_in_words
 from berths.tieup.scenario import Scenario
 from berths.tieup.verdict import Verdict
@@ -79,7 +79,7 @@ def _all(marks):
 
 def _water(stay):
     """The window of her stay, its highs and lows, and when it is lowest and highest."""
-    window = window_of(stay.berth.water, stay.arrive, None if stay.purpose == "permanent" else stay.depart)
+    window = window_of_stay(stay)
     part = None if window.basis == "LAT to HAT" else window.part
     times, levels, highs = part.turns if part is not None else ([], [], [])
     turns = [Turn(moment(t), float(z), bool(high)) for t, z, high in zip(times, levels, highs, strict=True)]

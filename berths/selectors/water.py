@@ -7,13 +7,13 @@
 from dataclasses import replace
 from datetime import timedelta
 
-from django.db.models import F, OuterRef, Q, Subquery, Value
+from django.db.models import BigIntegerField, F, OuterRef, Q, Subquery, Value
 
 from berths import stations, window
 from berths.curve import instant, moment, to_minute
 from berths.models import Forecast, Notice, Reading, Water
 from berths.watercurve import TIDAL, station_of
-from berths.window import LONGEST, WaterSpan, WaterWindow
+from berths.window import LONGEST, Surge, WaterSpan, WaterWindow
 from marina.base import clock
 
 AHEAD = timedelta(days=15)  # of a water without end this much is shown: springs and neaps both
@@ -24,7 +24,19 @@ def harbour_waters(start, end):
     return spans(Water.objects.select_related("outer"), start, end)
 
 
-def window_of(water, start, end=None, *, now=None, storm=False):
+def window_of_stay(stay, water=None, *, now=None, storm=False):
+    """The water window of a stay with what was allowed for it alone; `water` is its berth's, where at hand."""
+    return window_of(
+        water or stay.berth.water,
+        stay.arrive,
+        None if stay.purpose == "permanent" else stay.depart,
+        now=now,
+        storm=storm,
+        own=Surge.of_stay(stay),
+    )
+
+
+def window_of(water, start, end=None, *, now=None, storm=False, own=None):
     """The water window of a stay. At most two queries, and one to fetch `outer` of a water with a gate.
 
     Parameters
@@ -36,6 +48,8 @@ def window_of(water, start, end=None, *, now=None, storm=False):
         The present moment; a stored tie-up gives its own again. Default: the harbour's clock.
     storm : bool
         Take the storm pair of allowances.
+    own : Surge, optional
+        Set for this stay alone.
     """
     if water is None:
         return WaterWindow(not_known={"water": "which water this berth lies in is not known"})
@@ -44,7 +58,7 @@ def window_of(water, start, end=None, *, now=None, storm=False):
         since, until = max(start, now), max(start, now) + AHEAD
     else:
         since, until = start, min(end, start + LONGEST)
-    return spans([water], since, until)[water.pk].window(start, end, now=now, storm=storm)
+    return spans([water], since, until)[water.pk].window(start, end, now=now, storm=storm, own=own)
 
 
 def source_of(water):
@@ -125,25 +139,35 @@ def _told(rows, start, end):
 
     One query for both, for the day's page asks it of every harbour, and most have neither.
     """
-    columns = ("sort", "id", "water_id", "low", "high", "starts", "ends", "reason")
+    columns = ("sort", "id", "water_id", "low", "high", "starts", "ends", "reason", "gauge")
     still = Q(ends__isnull=True) | Q(ends__gt=start)
-    notices = Notice.objects.filter(still, water__in=rows).annotate(sort=Value("notice"))
+    notices = Notice.objects.filter(still, water__in=rows).annotate(
+        sort=Value("notice"), gauge=Value(None, output_field=BigIntegerField())
+    )
     forecasts = Forecast.objects.filter(
         Q(surge_down__isnull=False) | Q(surge_up__isnull=False),
         Q(water__in=rows) | Q(water__isnull=True),
         starts__lte=end,
         ends__gt=start,
-    ).annotate(sort=Value("forecast"), low=F("surge_down"), high=F("surge_up"), reason=F("source"))
+    ).annotate(
+        sort=Value("forecast"),
+        low=F("surge_down"),
+        high=F("surge_up"),
+        reason=F("source"),
+        gauge=F("reading_id"),
+    )
     both = (
         notices.order_by().values_list(*columns).union(forecasts.order_by().values_list(*columns), all=True)
     )
     found, expected = {}, []
-    for sort, pk, water, low, high, starts, ends, words in sorted(both, key=lambda row: (row[5], row[1])):
+    for sort, pk, water, low, high, starts, ends, words, gauge in sorted(
+        both, key=lambda row: (row[5], row[1])
+    ):
         if sort == "notice":
             row = Notice(id=pk, water_id=water, low=low, high=high, starts=starts, ends=ends, reason=words)
             found.setdefault(water, []).append(row)
         else:
-            row = Forecast(id=pk, water_id=water, starts=starts, ends=ends, source=words)
+            row = Forecast(id=pk, water_id=water, starts=starts, ends=ends, source=words, reading_id=gauge)
             row.surge_down, row.surge_up = low, high
             expected.append(row)
     return found, expected

@@ -8,7 +8,7 @@ from berths.heights import depth_over, edge_of
 from berths.models import BerthFace, Forecast, Reading, Water
 from berths.selectors import visible
 from berths.watercurve import TIDAL, lat_hat, station_of
-from berths.window import WaterSpan, source_of
+from berths.window import Surge, WaterSpan, source_of
 from marina.base import clock
 
 A_DAY = timedelta(days=1)
@@ -59,15 +59,16 @@ def last_read(spans, since):
     return found
 
 
-def held_against(reading, span):
+def held_against(reading, span, own=None):
     """A reading with `off`, by how much it lay above the prediction [m], and whether the allowance covers that.
 
-    `off` is None where there is no prediction; `covered` where there is none or no allowance.
+    `off` is None where there is no prediction; `covered` where there is none or no allowance. `own`: what was
+    allowed for one stay alone.
     """
     predicted = span.level(reading.at) if span.water.kind in TIDAL else None
     off = None if predicted is None else float(reading.level) - predicted
-    down, up, _ = span.surge(reading.at, reading.at)
-    allowed = None if off is None else down if off < 0 else up
+    surge = span.surge(reading.at, reading.at, own=own)
+    allowed = None if off is None else surge.down if off < 0 else surge.up
     covered = None if allowed is None else abs(off) <= allowed + 0.005  # the page shows centimetres
     return {
         "pk": reading.pk,
@@ -81,24 +82,60 @@ def held_against(reading, span):
     }
 
 
+def gauge_of(water, now):
+    """The last reading of a tidal water within a day, or None. One query."""
+    if water.kind not in TIDAL:
+        return None
+    return water.readings.filter(at__gte=now - A_DAY, at__lte=now).select_related("by").first()
+
+
+def offer_for_stay(stay, reading, reader):
+    """What a reading offers as the allowance of one stay: {surge_down, surge_up, surge_reason}, or None.
+
+    The side on which the gauge stood off grows to that, the other stays. None: within what is allowed, or what
+    the water allows is not known, so that only one of two figures could be offered.
+    """
+    span = WaterSpan.of(stay.berth.water, reading.at, reading.at)
+    own = Surge.of_stay(stay)
+    allowed, told = span.surge(reading.at, reading.at, own=own), held_against(reading, span, own)
+    if told["off"] is None or told["covered"] or None in (allowed.down, allowed.up):
+        return None
+    lower = told["off"] < 0
+    down, up = (_cm(told["off"]), allowed.up) if lower else (allowed.down, _cm(told["off"]))
+    return {
+        "surge_down": _exact(down),
+        "surge_up": _exact(up),
+        "surge_reason": _said(reading, told["off"], reader),
+    }
+
+
+def _exact(metres):
+    return Decimal(str(metres)).quantize(Decimal("0.0001"))
+
+
+def _cm(off):
+    """To the next whole centimetre, so that what was read is covered. [m]"""
+    return Decimal(str(round(abs(off), 4))).quantize(CENTIMETRE, ROUND_CEILING)
+
+
+def _said(reading, off, reader):
+    when = reader.time(reading.at, today=clock.today())
+    side = "below" if off < 0 else "above"
+    level, far = reader.length(reading.level, "level"), reader.length(abs(off), "level")
+    return f"gauge {level} at {when}: {far} {side} prediction"
+
+
 def offer_of(water, reading, reader):
     """What a reading offers as an allowance for the day after it; nothing is kept until somebody says so."""
     start = reading.at if reading else clock.now()
-    offer = {"starts": start, "ends": start + A_DAY}
+    offer = {"starts": start, "ends": start + A_DAY, "reading": reading}
     if reading is None:
         return offer
     told = held_against(reading, WaterSpan.of(water, reading.at, reading.at))
     if told["off"] is None:
         return offer
-    size = Decimal(str(round(abs(told["off"]), 4))).quantize(CENTIMETRE, ROUND_CEILING)
-    lower = told["off"] < 0
-    when = reader.time(reading.at, today=clock.today())
-    side = "below" if lower else "above"
-    return offer | {
-        "surge_down" if lower else "surge_up": size,
-        "source": f"gauge {reader.length(reading.level, 'level')} at {when}: "
-        f"{reader.length(abs(told['off']), 'level')} {side} prediction",
-    }
+    side = "surge_down" if told["off"] < 0 else "surge_up"
+    return offer | {side: _cm(told["off"]), "source": _said(reading, told["off"], reader)}
 
 
 # --- the record ------------------------------------------------------------------------------------------

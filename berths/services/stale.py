@@ -28,6 +28,7 @@ from berths.models import (
     TieUp,
     Water,
 )
+from berths.models.stay import Purpose
 from marina.base import clock
 from marina.base.models import HouseRule
 from marina.base.rulebook import book
@@ -50,12 +51,13 @@ NOT_IN_A_TIE_UP = {
     Fastening: {"checked_by", "note"},
     Water: {"name", "note", "storm_up", "storm_down", "storm_reason", "surge_by", "surge_on"},
     Notice: {"published", "reason"},
-    Stay: {"state_why", "client_id", "note", "side_told"},
+    Stay: {"state_why", "client_id", "note", "side_told", "surge_reason", "surge_by"},
     LineUse: {"client_id", "by_id", "back_by_id", "due", "condition_out", "condition_in", "reason"},
     LineSet: {"owner_id", "why_closed", "note"},
-    Forecast: {"client_id", "by_id", "source", "note"},
+    Forecast: {"client_id", "by_id", "source", "note", "reading_id", "wind_gust", "wind_from_deg"},
     HouseRule: {"reason", "by_id", "since"},
 }
+HERS = {"allowance down", "allowance up"}  # of a stay: they concern nobody beside her
 FARTHEST = (
     100  # m: no two origins of berths whose boats lie beside each other are farther apart, lengths aside
 )
@@ -86,7 +88,11 @@ def _saved(sender, instance, raw=False, **kwargs):
         return
     words = "added" if before is None else f"{', '.join(fields)} changed"
     rows = [instance] if before is None else [before, instance]
-    mark(_any(AFFECTED[sender](row) for row in rows), f"{_called(instance)}: {words}")
+    alone = sender is Stay and HERS.issuperset(fields)
+    mark(
+        Q(stay=instance.pk) if alone else _any(AFFECTED[sender](row) for row in rows),
+        f"{_called(instance)}: {words}",
+    )
 
 
 def _deleted(sender, instance, **kwargs):
@@ -233,9 +239,11 @@ def _of_reading(reading):
 
 
 def _of_forecast(forecast):
-    then = Q(stay__arrive__lt=forecast.ends) & (
-        Q(stay__depart__isnull=True) | Q(stay__depart__gt=forecast.starts)
-    )
+    """The stays of its time. LAT to HAT, on which permanent berths and open stays are judged, is of no time."""
+    if forecast.surge_down is None and forecast.surge_up is None:
+        return NOTHING  # wind alone: no tie-up rests on it
+    then = Q(stay__arrive__lte=forecast.ends, stay__depart__gt=forecast.starts)
+    then &= ~Q(stay__purpose=Purpose.PERMANENT)
     return then & (EVERYTHING if forecast.water_id is None else _of_water(forecast.water_id))
 
 

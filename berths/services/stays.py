@@ -18,6 +18,7 @@ from marina.base import clock, house
 from marina.base.writing import in_one_go
 
 LIES = ("berth", "raft_place", "side_to", "end_in", "heading_deg", "lies_x", "lies_y")
+WATERS_OWN = {"surge_down": None, "surge_up": None, "surge_reason": "", "surge_by": ""}
 MAY_MOVE = {*LIES, "arrive", "depart", "purpose", "side_told", "attended", "short_until", "tended_by", "note"}
 
 
@@ -78,7 +79,7 @@ def move_stay(*, stay, by, reason="", at=None, **changes):
     )
     if shifts:
         return _shift(moved, changes, at or clock.now(), reason, by)
-    for field, value in changes.items():
+    for field, value in (_allowance_there(moved, changes) | changes).items():
         setattr(moved, field, value)
     moved.state_why = reason or moved.state_why
     moved.full_clean()
@@ -95,7 +96,7 @@ def _shift(old, changes, at, reason, by):
     new = Stay(**{f.name: getattr(old, f.name) for f in Stay._meta.concrete_fields if not f.primary_key})
     for field in set(LIES) - {"berth"}:  # how she lay there says nothing of how she lies here
         setattr(new, field, Stay._meta.get_field(field).get_default())
-    for field, value in changes.items():
+    for field, value in (_allowance_there(old, changes) | changes).items():
         setattr(new, field, value)
     new.client_id, new.state, new.arrive = uuid4(), StayState.BOOKED, at
     new.clean_fields(exclude=["vessel"])
@@ -114,6 +115,12 @@ def _shift(old, changes, at, reason, by):
     return in_one_go(write, by=by)
 
 
+def _allowance_there(stay, changes):
+    """What was allowed for this stay alone was said of its water; in another it says nothing."""
+    berth = changes.get("berth")
+    return {} if berth is None or berth.water_id == stay.berth.water_id else dict(WATERS_OWN)
+
+
 def _carry_lines(old, new, at, by):
     """Lines lent to her go along: the loan ends with the old stay and begins with the new one."""
     for use in LineUse.objects.filter(stay=old, back__isnull=True):
@@ -123,6 +130,24 @@ def _carry_lines(old, new, at, by):
             use = LineUse(line=use.line, at=at, by=by, due=use.due, condition_out=use.condition_out)  # noqa: PLW2901
         use.stay = new
         use.save()
+
+
+def allow_for_stay(*, stay, by, down=None, up=None, reason=""):
+    """Set what weather may add for this stay alone, or, with nothing given, take the water's allowance again.
+
+    `down` and `up` are counted positive [m]. Her tie-up goes out of date by itself; nobody is spared a look.
+    """
+
+    def write():
+        row = _locked(stay)
+        _refuse_closed(row)
+        row.surge_down, row.surge_up, row.surge_reason = down, up, reason.strip()
+        row.surge_by = by.get_username()[:60] if down is not None else ""
+        row.clean_fields(exclude=["vessel", "berth"])
+        row.validate_constraints()
+        return _supersede(_saved(row), "the allowance for weather was changed")
+
+    return in_one_go(write, by=by)
 
 
 def cancel_stay(*, stay, by, reason):

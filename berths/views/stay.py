@@ -18,6 +18,7 @@ from berths.forms import NOT_NAMED, Painted, Reason
 from berths.selectors import visible
 from berths.selectors.stay import out_of_date_beside, stay_page
 from berths.services import placing, stays, tieups
+from berths.stayallowance import allowing
 from berths.telling import assumed, case_in_words, cases_in_words, in_words, stands_in_words
 from marina.base.units import show_wind
 from marina.base.writing import in_one_go
@@ -32,7 +33,7 @@ def stay(request, key):
     return _page(request, found)
 
 
-def _page(request, found, *, refusal=(), status=200):
+def _page(request, found, *, refusal=(), status=200, typed=None):
     reader = reader_of(request.user)
     page = stay_page(request.user, found, reader)
     office = request.user.is_harbourmaster
@@ -47,10 +48,16 @@ def _page(request, found, *, refusal=(), status=200):
         "refusal": refusal,
         "reason": request.POST.get("reason", ""),
         **page,
+        **allowing(request, found, page["water"], typed),
         **_pictures(page, reader, alone=request.user.is_holder),
         **_working(page, reader),
     }
     return render(request, "berths/stay.html", context, status=status)
+
+
+def again(request, found, *, refusal=(), typed=None):
+    """The page once more, with what was refused and what was typed."""
+    return _page(request, found, refusal=refusal, status=422, typed=typed)
 
 
 def _pictures(page, reader, *, alone):

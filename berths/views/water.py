@@ -51,8 +51,8 @@ def _turns(span, now):
     """Coming highs and lows, each with the level it could come to with the allowance of that time."""
     rows = []
     for turn in span.turns(now, now + AHEAD):
-        down, up, _ = span.surge(turn.time, turn.time)
-        surge = up if turn.high else down
+        allowed = span.surge(turn.time, turn.time)
+        surge = allowed.up if turn.high else allowed.down
         worst = None if surge is None else turn.level + (1 if turn.high else -1) * surge
         rows.append({"time": turn.time, "level": turn.level, "high": turn.high, "worst": worst})
     return rows

@@ -149,7 +149,7 @@ def for_a_time(request, pk):
     form = _form(waterforms.ForATime, request, initial=offer_of(water, reading, reader_of(request.user)))
 
     def write(given):
-        return services.allow_for(water=water, by=request.user, **given)
+        return services.allow_for(water=water, by=request.user, reading=reading, **given)
 
     if _written(request, form, write):
         return _done(request, water, f"Counts for stays of that time. {OUT_OF_DATE}")

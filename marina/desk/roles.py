@@ -43,6 +43,7 @@ TABLE = {
     "berths:stay-work-out": OFFICE,
     "berths:stay-work-out-beside": OFFICE,
     "berths:stay-name": STAFF,
+    "berths:stay-allowance": OFFICE,
     "berths:made-fast": STAFF,
     "berths:picture-send": SIGNED_IN,
     "berths:picture": SIGNED_IN,

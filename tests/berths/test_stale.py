@@ -165,7 +165,7 @@ def test_a_shared_pile_concerns_both_berths(stay):
     pile = stay.berth.fastenings.first().fastening
     BerthFastening.objects.create(berth=neighbour.berth, fastening=pile, code="S1")
     TieUp.objects.update(stale=False, stale_why="", stale_since=None)
-    pile.in_use = False
+    pile.in_use, pile.note = False, "loose"
     pile.save()
     assert why(stay) == why(neighbour) == f"fastening {pile}: in use changed"
 
@@ -205,6 +205,30 @@ def test_a_forecast_concerns_the_stays_of_its_time(stay):
     Forecast.objects.create(starts=NOON + days(5), ends=NOON + days(6), **weather)
     assert why(stay) == ""
     Forecast.objects.create(starts=NOON + days(1), ends=NOON + days(6), **weather)
+    assert why(stay).startswith("forecast")
+
+
+def test_a_forecast_concerns_no_stay_that_is_judged_for_always(stay):
+    """A permanent berth and an open stay rest on LAT to HAT, which no weather of one day moves."""
+    weather = {"at": NOON, "starts": NOON + days(1), "ends": NOON + days(6)}
+    Stay.objects.filter(pk=stay.pk).update(purpose="permanent")
+    Forecast.objects.create(surge_up=1, **weather)
+    assert why(stay) == ""
+    Stay.objects.filter(pk=stay.pk).update(purpose="visit", depart=None)
+    Forecast.objects.create(surge_up=1, **weather)
+    assert why(stay) == ""
+
+
+def test_a_forecast_of_wind_alone_moves_no_water(stay):
+    Forecast.objects.create(at=NOON, starts=NOON + days(1), ends=NOON + days(6), wind_gust=25)
+    assert why(stay) == ""
+
+
+def test_a_forecast_that_is_taken_back_or_changed_concerns_them_again(stay):
+    row = Forecast.objects.create(at=NOON, starts=NOON + days(1), ends=NOON + days(6), surge_up=1)
+    TieUp.objects.update(stale=False, stale_why="", stale_since=None)
+    row.starts = NOON + days(5)
+    row.save()
     assert why(stay).startswith("forecast")
 
 

@@ -89,7 +89,7 @@ def test_a_larger_allowance_counts_for_the_stays_of_its_time_and_no_others():
     found = window(sea(), "14 20:30", "15 12:00", forecasts=today)
     assert (found.surge_down, found.surge_up) == (0.45, 0.60)
     assert found.lowest == pytest.approx(0.41 - 0.45, abs=0.005)
-    assert found.surge_reason == "invented; gauge 0.45 m below prediction"
+    assert found.surge_reason == "invented; from a forecast: gauge 0.45 m below prediction"
     for stay in (("15 17:00", "16 12:00"), ("13 12:00", "14 16:59")):
         assert window(sea(), *stay, forecasts=today).surge_down == 0.30
     assert window(sea(), "14 20:30", "15 12:00", storm=True, forecasts=today).surge_down == 0.50
