@@ -6,6 +6,7 @@ class BerthsConfig(AppConfig):
     verbose_name = "Harbour and stays"
 
     def ready(self):
-        from berths.services import stale  # noqa: PLC0415  (models may be imported from here on only)
+        from berths.services import looks, stale  # noqa: PLC0415  (models may be imported from here on only)
 
         stale.connect()
+        looks.connect()

@@ -2,8 +2,9 @@
 
 from django.core.exceptions import ValidationError
 
-from berths.models import MadeFast, Picture
+from berths.models import MadeFast, Picture, Stay
 from berths.selectors.standing import standings
+from berths.services.looks import retime
 from berths.services.stays import make_fast
 from berths.services.tieups import newest, renewing, work_out
 from marina.base import clock, house
@@ -73,7 +74,9 @@ def record(*, stay, by, at, lines, client_id, reason="", differed="", loa=None, 
             if loa is not None:
                 _measured(stay.vessel, loa, by)
     stay.refresh_from_db()
-    return work_out(stay, by)
+    tie_up = work_out(stay, by)
+    retime(Stay.objects.filter(pk=stay.pk))
+    return tie_up
 
 
 def _check_rule(stay, by, reason):
