@@ -63,6 +63,12 @@ def flag_accepted():
     )
 
 
+def calendar_feed():
+    return harbour.CalendarFeed.objects.create(
+        user=cast.make_user("w", "hand"), token_hash="0" * 64, made=NOON
+    )
+
+
 def owner():
     return afloat.Owner.objects.create(name="Wren Scuppernong")
 
@@ -92,6 +98,7 @@ ROWS = {
     "Notice": _with(harbour.Notice, water=cast.make_water, low=1, high=2, starts=NOON, reason="sill"),
     "Reading": _with(harbour.Reading, water=cast.make_water, level=1, at=NOON),
     "Forecast": _with(harbour.Forecast, at=NOON, starts=NOON, ends=NOON + hours(6), surge_up=1, surge_down=0),
+    "CalendarFeed": calendar_feed,
     "Stay": cast.make_stay,
     "MadeFast": made_fast,
     "MadeFastLine": _with(harbour.MadeFastLine, made_fast=made_fast, number=1, description="blue, 12 mm"),

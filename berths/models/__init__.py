@@ -1,5 +1,6 @@
 """The harbour: piers, berths, fastenings and water; stays and their tie-ups; line sets, loans and rounds."""
 
+from berths.models.feed import CalendarFeed
 from berths.models.harbour import Berth, BerthFace, BerthFastening, Face, Fastening, Pier
 from berths.models.lineset import LineSet, LineUse, SetPosition
 from berths.models.picture import Picture
@@ -12,6 +13,7 @@ __all__ = [
     "Berth",
     "BerthFace",
     "BerthFastening",
+    "CalendarFeed",
     "Card",
     "CardBatch",
     "Face",
