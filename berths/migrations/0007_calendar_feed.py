@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('berths', '0004_pictures'),
+        ('berths', '0006_stay_allowance'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
