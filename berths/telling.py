@@ -90,25 +90,26 @@ GIVES = {  # what gives at the end of the water or wind that a set stands
 }
 
 
+def gives(end, orders):
+    """What gives at one end of the water or above one wind; `orders`: line id -> 'line 3'."""
+    return GIVES.get(end.limit, "").format(line=orders.get(end.line, "a line"))
+
+
 def stands_in_words(verdict, reader):
     """Over what water her lines stand the strongest stated wind, and in which wind they give: [(what, words)]."""
     stands = verdict.stands
     if stands is None:
         return []
     orders = {line.id: f"line {line.order}" for line in verdict.lines}
-
-    def gives(end):
-        return GIVES.get(end.limit, "").format(line=orders.get(end.line, "a line"))
-
     rows = []
     for end, way in zip(stands.water or (), ("Stands water down to", "Stands water up to"), strict=False):
-        told = "or beyond" if end.beyond else f"then {gives(end)}"
+        told = "or beyond" if end.beyond else f"then {gives(end, orders)}"
         rows.append((way, f"{reader.length(end.level, 'level')}, {told}"))
     if worst := stands.weakest:
         rows.append(
             (
                 "Gives first",
-                f"in gusts above {show_wind(worst.speed)} from {worst.from_deg:03.0f}: {gives(worst)}",
+                f"in gusts above {show_wind(worst.speed)} from {worst.from_deg:03.0f}: {gives(worst, orders)}",
             )
         )
     return rows

@@ -9,6 +9,7 @@ from berths.models import TieUp
 from berths.selectors.standing import standings
 from berths.selectors.stay import number_lines, read
 from berths.tieup import tie
+from berths.tieup.curves import over_water_and_wind
 from berths.tieup.explain import working
 from berths.tieup.scenario import Scenario
 from berths.tieup.verdict import ENGINE_VERSION
@@ -48,6 +49,14 @@ def work_of(scenario):
 @lru_cache(maxsize=4)
 def _solved(text):
     return tie.solve(Scenario.model_validate_json(text))[0]
+
+
+def curves_of(scenario):
+    """What her lines do over the water and round the compass; None where the engine no longer takes the Scenario."""
+    try:
+        return over_water_and_wind(work_of(scenario))
+    except ValueError:
+        return None
 
 
 def working_of(scenario, row):

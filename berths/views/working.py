@@ -6,6 +6,7 @@ from django.views.decorators.http import require_safe
 
 from berths.cards.facts import reader_of
 from berths.cards.words import say_lines
+from berths.charts import pictures
 from berths.selectors import visible
 from berths.selectors import working as workings
 from berths.telling import case_in_words
@@ -24,7 +25,16 @@ def working(request, pk):
     """Every line's greatest pull, and what each flag rests on."""
     stay = _stay(request.user, pk)
     reader, page = reader_of(request.user), workings.kept(request.user, stay)
-    return render(request, "berths/working.html", {"stay": stay, **page, "lines": _lines(page, reader)})
+    context = {"stay": stay, **page, "lines": _lines(page, reader), "pictures": _pictures(page, reader)}
+    return render(request, "berths/working.html", context)
+
+
+def _pictures(page, reader):
+    """Drawn anew from what was kept; nothing where nothing was worked out, or not by this way of working."""
+    if page["verdict"] is None:
+        return []
+    curves = workings.curves_of(page["scenario"])
+    return [] if curves is None else pictures(curves, page["scenario"], page["verdict"], reader)
 
 
 def _lines(page, reader):
