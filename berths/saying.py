@@ -8,13 +8,13 @@ rounded to the nearest and still comes in the reader's units: none is left in an
 
 import re
 
-from marina.base.units import KNOT, show_force, show_length, show_weight
+from marina.base.units import KNOT, TONNE, show_force, show_length, show_weight
 
 NUMBER = r"-?\d+(?:\.\d+)?"
 LENGTH = re.compile(rf"(?P<first>{NUMBER})(?: (?:->|to) (?P<second>{NUMBER}))? m\b(?!/)")
 FORCE = re.compile(rf"(?P<kn>{NUMBER}) kN(?P<opens> \()?")
 SPEED = re.compile(rf"({NUMBER}) m/s\b")
-TONNES = re.compile(rf"({NUMBER}) t\b(?!\))")
+WEIGHT = re.compile(rf"({NUMBER}) (t|kg)\b(?![);])")
 TIME = re.compile(r"\b(\d\d):(\d\d)\b")
 
 # (what it is, what stands before, what stands after): the first that fits says to which side a figure is rounded.
@@ -72,7 +72,9 @@ def say(text, reader, *, kind=None):
     text = FORCE.sub(lambda m: _force(m, reader), text)
     text = SPEED.sub(lambda m: f"{float(m[1]) / float(KNOT):.1f} kn", text)
     if reader.units == "ft":
-        text = TONNES.sub(lambda m: show_weight(float(m[1]) * 9806.65, "ft"), text)
+        text = WEIGHT.sub(
+            lambda m: show_weight(float(m[1]) * {"t": TONNE, "kg": TONNE / 1000}[m[2]], "ft"), text
+        )
     text = LENGTH.sub(lambda m: _length(m, reader), text)
     for what, said in NONE:
         text = what.sub(said, text)

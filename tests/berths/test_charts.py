@@ -116,7 +116,7 @@ def test_every_drawing_says_what_it_shows(told, reader):
 
 
 def test_lines_are_told_apart_by_dash_and_number_not_by_colour(told):
-    scenario, verdict, curves = told
+    _, verdict, curves = told
     lines = [(row, "x") for row in verdict.lines if not row.optional]
     drawing = drawn.pull_over_water(curves, lines, METRES, windy=True)
     if drawing is None:
