@@ -66,6 +66,8 @@ TABLE = {
     "berths:cards-batch": STAFF,
     "berths:lines": STAFF,
     "berths:line": SIGNED_IN,
+    "berths:stock": STAFF,
+    "berths:stock-xlsx": STAFF,
     "berths:sheets": OFFICE,
     "berths:sheets-out": OFFICE,
     "berths:sheets-empty": OFFICE,
