@@ -127,7 +127,13 @@ def _pictures(card, room):
         feet=card.reader.units == "ft",
         neighbours=card.facts.neighbours,
     )
-    side = elevation(card.scenario, card.verdict, frame, say=lambda z: card.reader.length(z, "level"))
+    side = elevation(
+        card.scenario,
+        card.verdict,
+        frame,
+        now=card.facts.now,
+        say=lambda z: card.reader.length(z, "level"),
+    )
     return [press.image(to_svg(drawing, unit="mm", font=FACE)) for drawing in (above, side)]
 
 
@@ -138,4 +144,5 @@ def _told(card):
     facts = card.facts
     words = {"marks": facts.marks, "said": facts.said, "kind": facts.kind}
     shown = describe_plan(card.scenario, card.verdict, card.reader, neighbours=facts.neighbours, **words)
-    return [*(s for s in shown if not s.startswith("Line ")), *describe_elevation(card.scenario, card.reader)]
+    side = describe_elevation(card.scenario, card.reader, card.verdict, now=facts.now)
+    return [*(s for s in shown if not s.startswith("Line ")), *side]

@@ -2,6 +2,7 @@
 
 from berths.cards.card import CAUTIONS, DEFERS
 from berths.drawing.describe import describe_elevation, describe_plan
+from berths.drawing.details import DETAILS, detail, details_for
 from berths.drawing.elevation import elevation
 from berths.drawing.plan import PAGE
 from berths.drawing.svg import Svg, to_svg
@@ -32,7 +33,7 @@ def _pictures(card):
         said=facts.said,
         kind=facts.kind,
     )
-    side = describe_elevation(card.scenario, reader)
+    side = describe_elevation(card.scenario, reader, card.verdict, now=facts.now)
 
     def say(z):
         return reader.length(z, "level")
@@ -40,8 +41,12 @@ def _pictures(card):
     return {
         "drawing": to_svg(card.draw_plan(PAGE, sentences=told)),
         "told": told,
-        "side": to_svg(elevation(card.scenario, card.verdict, say=say, sentences=side)),
+        "side": to_svg(elevation(card.scenario, card.verdict, now=facts.now, say=say, sentences=side)),
         "side_told": side,
+        "details": [
+            {"picture": to_svg(detail(name)), "words": DETAILS[name][2][0]}
+            for name in details_for(card.scenario, card.verdict)
+        ],
     }
 
 

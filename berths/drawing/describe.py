@@ -1,6 +1,7 @@
 """What the drawings show, in sentences: for `<desc>`, and for the table below each picture."""
 
 from berths.cards.words import bow_words, dock_word, say_lines
+from berths.drawing.elevation import steepness
 from berths.drawing.levels import levels_of
 from berths.drawing.plan import kind_of_line
 from berths.drawing.scene import scene_of
@@ -49,10 +50,16 @@ def _reach(reach, hull, dock, reader):
     return f"Pale band: how far she can move over all cases, {', '.join(told)}."
 
 
-def describe_elevation(scenario, reader):
-    """The view from the side in sentences, with every height that is not known said so."""
+def describe_elevation(scenario, reader, verdict=None, *, now=None):
+    """The view from the side in sentences, with every height that is not known said so.
+
+    With a Verdict also how steep each line leads; `now` is the level of the water now. [m]
+    """
     at = levels_of(scenario)
     out = [_water(at, reader), _bed(at, reader), *_dock(at, reader)]
+    if now is not None:
+        out.append(f"The water now, wavy: {reader.length(now, 'level')}; she is dotted at it.")
+    out += _steep(scenario, verdict, at, now) if verdict else []
     if not at.rail_known:
         out.append("Height of her rail estimated: check by eye.")
     for f in scenario.berth.fittings or []:
@@ -61,6 +68,21 @@ def describe_elevation(scenario, reader):
         if f.kind == "pile" and f.top_z is None:
             out.append(f"Top of pile {f.id} not known: it is not drawn here.")
     return out
+
+
+def _steep(scenario, verdict, at, now):
+    """'Line 2 leads 35° up from her at the lowest water, 12° down at the highest.'"""
+    levels = (("at the lowest water", at.lowest), ("now", now), ("at the highest", at.highest))
+    told = {words: steepness(scenario, verdict, z) for words, z in levels if z is not None}
+    for line in sorted(verdict.lines, key=lambda line: line.order):
+        ways = [f"{_degrees(a[line.id])} {words}" for words, a in told.items() if line.id in a]
+        if ways:
+            yield f"Line {line.order} leads from her {', '.join(ways)}."
+
+
+def _degrees(angle):
+    whole = round(abs(angle))
+    return "level" if whole == 0 else f"{whole}° {'up' if angle > 0 else 'down'}"
 
 
 def _water(at, reader):

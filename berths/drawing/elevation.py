@@ -1,5 +1,5 @@
-"""Seen from the side: the boat at the lowest and at the highest water in one picture, with the angles of
-her lines.
+"""Seen from the side: the boat at the lowest and at the highest water in one picture, the water now, and how
+steep her lines lead at the lowest.
 
 Seen by the same reader as the plan. In a slip the dock is at the left and the fairway at the right;
 alongside, the dock is behind her and +x of the berth is to the right. u is along the berth, v the height
@@ -18,7 +18,7 @@ from berths.drawing.shapes import Circle, Drawing, Polygon, Polyline, Text
 from berths.tieup.geometry import to_berth
 
 
-def elevation(scenario, verdict=None, paper=PAGE, *, say=None, sentences=()):
+def elevation(scenario, verdict=None, paper=PAGE, *, now=None, say=None, sentences=()):
     """Draw her from the side at both ends of the water.
 
     Parameters
@@ -26,6 +26,8 @@ def elevation(scenario, verdict=None, paper=PAGE, *, say=None, sentences=()):
     scenario : Scenario
     verdict : Verdict, optional
     paper : plan.Paper
+    now : float, optional
+        Level of the water now, where it is known. [m]
     say : callable, metres -> str
         How a height is told in the reader's unit; metres to the centimetre when left out.
     sentences : sequence of str
@@ -37,7 +39,7 @@ def elevation(scenario, verdict=None, paper=PAGE, *, say=None, sentences=()):
     say = say or "{:.2f} m".format
     at = levels_of(scenario)
     left, right = _span(scenario, verdict)
-    heights = _heights(scenario, at)
+    heights = _heights(scenario, at, now)
     labels = [(z, f"{words} {say(z)}") for z, words in heights]
     widest = max((text_width(w) for _, w in labels), default=6) * paper.text * paper.type_room
     scale = (paper.width - widest - 2.2 * paper.text) / (right - left)
@@ -48,7 +50,7 @@ def elevation(scenario, verdict=None, paper=PAGE, *, say=None, sentences=()):
     box = (left, low - missing / 2, left + paper.width / scale, high + missing / 2)
     shapes = [
         *_bed(at, left, right, box, text),
-        *_water(at, left, right),
+        *_water(at, left, right, now, text),
         *_dock(scenario, at, left=left, right=right, box=box, text=text),
     ]
     shapes += _piles(scenario, at, box, left, right)
@@ -56,16 +58,21 @@ def elevation(scenario, verdict=None, paper=PAGE, *, say=None, sentences=()):
     for level, pen in ((at.highest, "hull-high"), (at.lowest, "hull")):
         if level is not None:
             shapes.append(_hull(scenario, at, level, pen))
-    shapes += [Polyline(path, "line-high", f"line {name} high") for name, _, path in lines(at.highest)]
+    if now is not None:
+        shapes.append(_hull(scenario, at, now, "hull-now"))
+    highest = lines(at.highest)
+    shapes += [Polyline(path, "line-high", f"line {name} high") for name, _, path in highest]
     lowest = lines(at.lowest)
     shapes += [Polyline(path, "line-low", f"line {name} low") for name, _, path in lowest]
-    shapes += _numbers(lowest, (left, box[1], right, box[3]), text)
+    steep = steepness(scenario, verdict, at.lowest)
+    shapes += _numbers(lowest, highest, steep, (left, box[1], right, box[3]), text)
     shapes += _height_labels(labels, right, box, text)
     return Drawing(
         tuple(shapes),
         box,
         scale,
-        "Seen from the side, at the lowest and at the highest water",
+        "Seen from the side, at the lowest and at the highest water"
+        + (", and now" if now is not None else ""),
         tuple(sentences),
     )
 
@@ -85,13 +92,15 @@ def _span(scenario, verdict):
     return float(min(xs)) - 0.6, float(max(xs)) + 0.6
 
 
-def _heights(scenario, at):
+def _heights(scenario, at, now):
     """What is labelled at the edge, from the top down: (height above datum, words)."""
     rows = []
     if at.highest is not None:
         rows.append((at.highest, "highest"))
     if at.lowest is not None:
         rows.append((at.lowest, "lowest"))
+    if now is not None:
+        rows.append((now, "now"))
     if at.bed is not None:
         rows.append((at.bed, "bed"))
     if at.dock_top is not None and not at.floats:
@@ -126,12 +135,19 @@ def _bed(at, left, right, box, text):
     return [*strokes, Polyline(((left, at.bed), (right, at.bed)), "edge", "bed")]
 
 
-def _water(at, left, right):
+def _water(at, left, right, now, text):
     shapes = []
     if at.highest is not None:
         shapes.append(Polyline(((left, at.highest), (right, at.highest)), "water-high", "highest"))
     if at.lowest is not None:
         shapes.append(Polyline(((left, at.lowest), (right, at.lowest)), "water", "lowest water"))
+    if now is not None:
+        steps = 48
+        wave = [
+            (left + (right - left) * n / steps, now + 0.14 * text * math.sin(math.tau * n / 4))
+            for n in range(steps + 1)
+        ]
+        shapes.append(Polyline(tuple(wave), "thin", "water now"))
     return shapes
 
 
@@ -186,7 +202,8 @@ def _hull(scenario, at, level, pen):
     points = tuple(
         (boat.x + ahead * (x - boat.loa / 2), z + level) for x, z in profile(boat.loa, at.rail, at.draft)
     )
-    return Polygon(points, pen, "hull low" if pen == "hull" else "hull high")
+    names = {"hull": "hull low", "hull-high": "hull high", "hull-now": "hull now"}
+    return Polygon(points, pen, names[pen])
 
 
 def _lines(scenario, verdict):
@@ -212,15 +229,45 @@ def _lines(scenario, verdict):
     return paths
 
 
-def _numbers(lines, frame, text):
-    """One label for lines that lie behind each other, with all their numbers."""
+def steepness(scenario, verdict, level):
+    """How steep each line leads from her to the shore at a level, where both ends are known.
+
+    Returns
+    -------
+    dict
+        Line id -> degrees; above nought it leads up from her.
+    """
+    boat, places = scenario.boat, deck_places(scenario.boat)
+    shore = {f.id: f for f in scenario.berth.fittings or [] if None not in (f.x, f.y)}
+    out = {}
+    for name, _, ((_, low), (_, high)) in _lines(scenario, verdict)(level):
+        line = next(line for line in verdict.lines if line.id == name)
+        x, y = to_berth(boat, [places[line.boat_fitting]])[0]
+        end = shore.get(line.shore_fitting)
+        if end is not None:
+            out[name] = math.degrees(math.atan2(high - low, math.hypot(end.x - x, end.y - y)))
+    return out
+
+
+def _told(orders, angles):
+    """'1, 2' and, where they lead alike, how steep: '1, 2: 35°'."""
+    numbers = ", ".join(map(str, sorted(orders)))
+    known = [a for a in angles if a is not None]
+    alike = len(known) == len(angles) and known and max(known) - min(known) < 1.5
+    return f"{numbers}: {abs(sum(known) / len(known)):.0f}°" if alike else numbers
+
+
+def _numbers(lines, dashed, steep, frame, text):
+    """One label for lines that lie behind each other, with all their numbers and how steep they lead."""
     groups = {}
-    for _, order, path in lines:
-        groups.setdefault(tuple(round(c / 0.4) for p in path for c in p), (path, []))[1].append(order)
+    for id_, order, path in lines:
+        group = groups.setdefault(tuple(round(c / 0.4) for p in path for c in p), (path, [], []))
+        group[1].append(order)
+        group[2].append(steep.get(id_))
     labels, words = [], {}
-    for path, orders in groups.values():
+    for path, orders, angles in groups.values():
         name = "number " + " ".join(map(str, sorted(orders)))
-        words[name] = ", ".join(map(str, sorted(orders)))
+        words[name] = _told(orders, angles)
         half = (max(0.62, text_width(words[name]) / 2 * 1.25 + 0.2) * text, 0.62 * text)
         back = (path[1], path[0])
         length = g.path_length(back)
@@ -236,7 +283,7 @@ def _numbers(lines, frame, text):
                     )
                 )
         labels.append(Label(name, half, tuple(sorted(wishes, key=lambda w: w[2])), path[1], (path,)))
-    strokes = [path for path, _ in groups.values()]
+    strokes = [path for path, *_ in groups.values()] + [path for _, _, path in dashed]
     ends = [(*p, 0.1 * text) for path in strokes for p in path]
     placed = place(labels, frame=frame, solids=ends, strokes=strokes, gap=0.1 * text)
     shapes = []

@@ -24,6 +24,7 @@ PENS = {
     "solid": {"stroke": INK, "width": 0.35},
     "hull": {"stroke": INK, "width": 1.3, "fill": PAPER, "class": "sheet"},
     "hull-high": {"stroke": INK, "width": 0.9, "dash": "4 2"},
+    "hull-now": {"stroke": INK, "width": 0.5, "dash": "1 1.6"},
     "neighbour": {"stroke": INK, "width": 0.5, "dash": "3 2"},
     "reach": {"fill": WASH, "class": "wash"},
     "pile": {"stroke": INK, "width": 0.9, "fill": INK},

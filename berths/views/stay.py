@@ -67,7 +67,7 @@ def _pictures(page, reader, *, alone):
         return {}
     told = describe_plan(scenario, verdict, reader, neighbours=not alone, **page["words"])
     drawn = plan(scenario, verdict, feet=reader.units == "ft", neighbours=not alone, sentences=told)
-    side = describe_elevation(scenario, reader)
+    side = describe_elevation(scenario, reader, verdict)
 
     def say(metres):
         return reader.length(metres, "level")
