@@ -203,7 +203,7 @@ def compose(facts, scenario, verdict, reader):
         next_low=next_low(facts, reader),
         levels=levels_told(facts, reader),
         water=tuple(water_told(facts, scenario, verdict, reader)),
-        fenders=_fenders(scenario, reader),
+        fenders=_fenders(scenario, verdict, reader),
         warnings=warnings,
         more=more,
         unknown=unknown_of(facts),
@@ -234,18 +234,18 @@ def _lines(facts, scenario, verdict, reader):
     )  # fmt: skip
 
 
-def _fenders(scenario, reader):
-    """How many, how high from rail and water, board or not; '' where nothing is recorded."""
+def _fenders(scenario, verdict, reader):
+    """How many, how high from rail and water, board or not; '' where nothing is recorded or asked for."""
+    if verdict is not None and verdict.fenders is not None:
+        return words.fenders_asked_for(verdict.fenders, reader)
     fenders = scenario.boat.fenders if scenario else None
     if fenders is None or (fenders.number is None and fenders.low is None and fenders.high is None):
         return ""
     count = "number not known" if fenders.number is None else str(fenders.number)
-    rail = levels_of(scenario).rail
     hung = "height not known"
     if fenders.low is not None and fenders.high is not None:
-        top = max(rail - fenders.high, 0.0)
-        foot = reader.length(fenders.low, "working")
-        hung = f"tops {reader.length(top, 'working')} under the rail, feet {foot} above water"
+        under = max(levels_of(scenario).rail - fenders.high, 0.0)
+        hung = words.fender_heights(under, fenders.low, reader)
     board = {True: "with a board", False: "no board", None: "board not known"}[fenders.board]
     return f"{count}; {hung}; {board}"
 

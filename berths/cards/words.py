@@ -300,3 +300,18 @@ def bow_words(scenario, ends=None):
     if ends:
         return f"BOW toward {ends[0] if right > 0 else ends[1]}", angle
     return f"BOW to the {'right' if right > 0 else 'left'}", angle
+
+
+def fenders_asked_for(wanted, reader):
+    """What to hang where nobody recorded hers: '4 of 0.24 m; tops 0.20 m under the rail, ...; no board'."""
+    size = reader.length(wanted.diameter, "level")
+    heights = fender_heights(wanted.below_rail, wanted.low, reader)
+    board = {True: "board across two, outside them", False: "no board", None: "board if there are gaps"}
+    return f"{wanted.number} of {size}; {heights}; {board[wanted.board]}"
+
+
+def fender_heights(under_rail, above_water, reader):
+    """'tops 0.20 m under the rail, feet 0.30 m above water'."""
+    top = reader.length(under_rail, "working")
+    hung = "tops at the rail" if under_rail < 0.025 else f"tops {top} under the rail"
+    return f"{hung}, feet {reader.length(above_water, 'working')} above water"

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from berths.cards.facts import lies
-from berths.cards.words import bow_words, dock_word, say_lines, side_words
+from berths.cards.words import bow_words, dock_word, fenders_asked_for, say_lines, side_words
 from berths.curve import moment
 from berths.lying import length_of
 from berths.models import BerthFastening, Stay, TieUp
@@ -62,6 +62,7 @@ def stay_page(user, stay, reader):
         or tie_up.stale
         or tie_up.trouble.startswith(NOT_YET)
         or not (trouble or verdict),
+        "fenders": fenders_asked_for(verdict.fenders, reader) if verdict and verdict.fenders else "",
         "estimates": estimates_of(stay.vessel),
         "words": words,
     }

@@ -7,6 +7,7 @@ under a berth that dries and a boat that may not, that no line holds her under t
 from datetime import UTC, datetime
 
 from berths.tieup import (
+    fenders,
     judge_berth,
     judge_care,
     judge_cases,
@@ -19,7 +20,7 @@ from berths.tieup import (
 from berths.tieup.verdict import SEVERITIES
 
 PARTS = (
-    judge_berth, judge_depth, judge_lines, judge_leads, judge_pulls, judge_side, judge_cases, judge_care,
+    judge_berth, judge_depth, judge_lines, judge_leads, judge_pulls, fenders, judge_side, judge_cases, judge_care,
 )  # fmt: skip
 _LATE = datetime.max.replace(tzinfo=UTC)
 BESIDE = ("power_reach",)  # not passed while it is not known, but nothing that holds her rests on it

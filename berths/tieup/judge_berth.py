@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from berths.tieup import geometry
+from berths.tieup import fenders, geometry
 from berths.tieup import outcome as outcomes
 from berths.tieup.work import not_known, raised
 
@@ -95,7 +95,7 @@ def width(work):
     fender = boat.fenders.diameter if boat.fenders and boat.fenders.diameter else 0.0
     over = boat.beam + 2 * fender - berth.clear_width
     if over <= 1e-9:
-        return []
+        return [] if fender else _with_least_fenders(work)
     with_fenders = f" and {fender:.2f} m of fender each side" if fender else ""
     text = f"{boat.beam:.2f} m of beam{with_fenders} between piles {berth.clear_width:.2f} m apart: {over:.2f} m too wide"
     return [
@@ -109,6 +109,16 @@ def width(work):
             rests_on="beam, fenders, clear width",
         )
     ]
+
+
+def _with_least_fenders(work):
+    """Nobody recorded her fenders: a slip with no room for those of her length is not known to fit."""
+    least = fenders.least_diameter(work.scenario.boat, work.figures)
+    over = work.scenario.boat.beam + 2 * least - work.scenario.berth.clear_width
+    if over <= 1e-9:
+        return []
+    text = f"size of her fenders not recorded: with {least:.2f} m of fender each side she is {over:.2f} m too wide"
+    return [not_known("too_wide", "stop", text, "measure her fenders", rests_on="beam, fenders, clear width")]
 
 
 def pile_top(work):

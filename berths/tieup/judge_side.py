@@ -1,9 +1,9 @@
-"""What she lies against: fenders, the piles under her quarter, and what holds her when no line does."""
+"""What she lies against: the piles under her quarter, and what holds her when no line does."""
 
 import numpy as np
 
 from berths.tieup import geometry
-from berths.tieup import outcome as outcomes
+from berths.tieup.fenders import alongside
 from berths.tieup.work import not_known, raised
 
 OF_THE_FACE = 0.6  # m; a pile nearer to a face than this is one of its piles
@@ -13,95 +13,7 @@ SURVEY = 0.01  # m; what a tape leaves open
 
 def judge(work):
     """Flags of what she rests on and of the directions she is pushed from."""
-    return [*fenders(work), *quarter(work), *directions(work), *only_contact(work)]
-
-
-# -- fenders --
-
-
-def _alongside(work):
-    """The faces she lies along and comes against, as (filled face, as it was asked)."""
-    asked = {f.id: f for f in work.asked.berth.faces or []}
-    ends = outcomes.end_faces(work.scenario)
-    faces = enumerate(zip(work.scenario.berth.faces, ends, strict=True))
-    return [(f, asked[f.id]) for i, (f, end) in faces if not end and work.comes_near(i)]
-
-
-def fenders(work):
-    """Whether her fenders stay between her and the face over the whole window of the water."""
-    faces = _alongside(work)
-    if not faces:
-        return []
-    hers, f = work.scenario.boat.fenders, work.figures
-    missing = "fenders" if hers is None else _missing(hers)
-    if missing:
-        text = f"{missing} not recorded: cannot say whether bare hull comes on the dock"
-        return [not_known("fender_misses", "fix", text, "look at how they hang", rests_on="fenders")]
-    flags = []
-    if hers.number < f.fenders_side_to:
-        text = f"{hers.number} fenders of the {f.fenders_side_to:.0f} a boat wants along a dock"
-        flags.append(
-            _misses(
-                text, f"add {f.fenders_side_to - hers.number:.0f}", f.fenders_side_to - hers.number, "fenders"
-            )
-        )
-    for face, asked in faces:
-        if asked.continuous is False and not hers.board:
-            hangs = "not known whether a fender board is rigged" if hers.board is None else None
-            text = f"{face.id} is piles with gaps: fenders hang between them and bare hull comes on a pile"
-            make = _misses if hangs is None else _maybe
-            flags.append(
-                make(
-                    text if hangs is None else f"{text}; {hangs}",
-                    "a board across two piles, outside the fenders",
-                )
-            )
-        flags += _heights(work, face, hers)
-    return flags
-
-
-def _missing(hers):
-    if hers.low is None or hers.high is None:
-        return "fender heights"
-    return "number of fenders" if hers.number is None else ""
-
-
-def _heights(work, face, hers):
-    """Fenders hang on the boat: at high water they come over a fixed face, at low water under it."""
-    if None in (face.top_z, face.underside_z) or None in (work.low, work.high):
-        return []  # said by the heights of the dock, and by the water
-    needed = min(work.figures.rub_overlap, hers.high - hers.low)
-    out = []
-    for level, at in ((work.low, "low"), (work.high, "high")):
-        water = 0.0 if face.floats else level
-        left = min(face.top_z, water + hers.high) - max(face.underside_z, water + hers.low)
-        if left < needed - 1e-9:
-            where = "below" if water + hers.high < face.top_z else "over"
-            text = (
-                f"at {at} water ({level:.2f} m above datum) her fenders, {hers.low:.2f} to {hers.high:.2f} m above the water, "
-                f"come {where} {face.id}: bare hull on it"
-            )
-            out.append(
-                _misses(
-                    text,
-                    "hang them at another height, longer ones, or a board",
-                    needed - max(left, 0.0),
-                    "m",
-                    level,
-                )
-            )
-        if face.floats:
-            break
-    return out
-
-
-def _misses(text, do, amount=None, unit=None, level=None):
-    more = {"amount": amount, "unit": unit, "level": level, "rests_on": "fenders, face, water"}
-    return raised("fender_misses", "fix", text, do, **more)
-
-
-def _maybe(text, do):
-    return not_known("fender_misses", "fix", text, do, rests_on="fenders, face")
+    return [*quarter(work), *directions(work), *only_contact(work)]
 
 
 # -- the pile under her quarter --
@@ -110,7 +22,7 @@ def _maybe(text, do):
 def quarter(work):
     """Side-to on piles: her stern is to stand a little past the last pile she lies on, her corner clear of any."""
     flags = []
-    for face, asked in _alongside(work) if work.scenario.berth.kind != "slip" else ():
+    for face, asked in alongside(work) if work.scenario.berth.kind != "slip" else ():
         piles = _piles_of(work, face)
         if face.floats or asked.continuous or (asked.continuous is None and len(piles) < 2):
             continue
@@ -209,10 +121,10 @@ def only_contact(work):
     pushed = (outcome.status[0] == "all_slack") & ~outcome.calm
     if not pushed.any():
         return []
-    alongside = {face.id for face, _ in _alongside(work)}
+    along_her = {face.id for face, _ in alongside(work)}
     rows = outcome.problem.contacts(outcome.solution.pose)
     hard = [r for r in rows if r["force"] > LEANS and pushed[r["row"]]]
-    hard = [r for r in hard if not (r["kind"] == "face" and r["id"] in alongside)]
+    hard = [r for r in hard if not (r["kind"] == "face" and r["id"] in along_her)]
     if not hard:
         return []
     on, cases = sorted({str(r["id"]) for r in hard}), sorted({int(r["row"]) for r in hard})

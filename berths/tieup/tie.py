@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from berths.tieup import between, candidates, choose, defaults, flags, leads, limits, report, rules
+from berths.tieup import between, candidates, choose, defaults, fenders, flags, leads, limits, report, rules
 from berths.tieup import cases as casework
 from berths.tieup import outcome as outcomes
 from berths.tieup.explain import working
@@ -76,6 +76,8 @@ def solve(scenario):
         work.broken = limits.broken(work.soft, work.stiff, figures, still=work.still)
         work.lost = report.one_line_lost(work, cases)
         work.runs = _runs(work)
+        work.fenders = fenders.prescribe(work)
+        assumed += fenders.assumed(work.fenders)
     return work, cases, assumed
 
 
@@ -161,6 +163,7 @@ def _verdict(work, assumed, stands):
         sort="planned" if work.planned else "found",
         summary=summary,
         lines=report.lines(work),
+        fenders=work.fenders,
         flags=found,
         assumed=assumed,
         levels=report.levels(work) if work.solved else [],

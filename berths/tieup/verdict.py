@@ -84,6 +84,27 @@ class LineResult(Part):
     why: str = ""
 
 
+class Fenders(Part):
+    """The fenders that go with a recommended tie-up where hers are not recorded.
+
+    `low` and `high` are the lowest and highest point to be covered, above the water; `below_rail` how far that
+    highest point is under her rail; `dock_low` and `dock_high` where they travel on a dock that stands fast, above
+    datum. `board`: whether one is wanted across piles (None: not known whether there are gaps). [m]
+    """
+
+    number: int
+    diameter: float
+    low: float
+    high: float
+    below_rail: float
+    dock_low: float | None = None
+    dock_high: float | None = None
+    board: bool | None
+    side: str
+    faces: list[str] = []
+    why: str = ""
+
+
 class Flag(Part):
     """Something that does not fit, or that cannot be told because a figure is missing.
 
@@ -248,6 +269,7 @@ class Verdict(Part):
     sort: Literal["planned", "found"]
     summary: Summary
     lines: list[LineResult] = []
+    fenders: Fenders | None = None
     flags: list[Flag] = []
     assumed: list[Assumed] = []
     levels: list[LevelResult] = []

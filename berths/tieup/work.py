@@ -16,7 +16,8 @@ class Work:
 
     `asked` is the Scenario as it came (None is 'nobody told'), `scenario` the filled one. `picks` are the
     lines' geometry at the berthed pose, in the order of `lines`. The outcomes are None without lines; `still` is
-    the stiff one with still water at every level of the window in it, whatever cases were given. `runs` are the straight pieces of each line, `lost` what one lost line would mean.
+    the stiff one with still water at every level of the window in it, whatever cases were given. `runs` are the straight pieces of
+    each line, `lost` what one lost line would mean, `fenders` those recommended where hers are not recorded.
     """
 
     asked: object
@@ -37,6 +38,7 @@ class Work:
     missing: list = field(default_factory=list)
     lost: list = field(default_factory=list)
     runs: list = field(default_factory=list)
+    fenders: object = None
 
     @property
     def solved(self):

@@ -21,6 +21,7 @@ from berths.cards.words import Reader, bow_words, deck_words, say_lines, where_w
 from berths.models import Card, Recheck
 from berths.services.cards import print_card
 from berths.tieup import scenario as wanted
+from berths.tieup.verdict import Fenders
 from tests import cast as people
 from tests.berths import cards, tieups
 from vessels.models import Owner
@@ -222,6 +223,16 @@ def test_what_is_not_known_is_said_where_the_number_would_stand():
         assert words.replace(" ", "") in text.replace(" ", "")
     assert text.count("not known") >= 8 and text.count("not set") == 2
     assert "m under" not in text
+
+
+def test_fenders_that_are_asked_for_stand_where_hers_would():
+    """Hers are not recorded: how many, how thick, how far from rail and water, and the board."""
+    wanted = Fenders(number=4, diameter=0.21, low=0.1, high=0.7, below_rail=0.4, board=True, side="starboard")
+    scenario = tieups.alongside("floating", boat=tieups.boat(fenders=None))
+    answer = tieups.alongside_answer().model_copy(update={"fenders": wanted})
+    card = compose(cards.facts(), scenario, answer, cards.READER)
+    told = "4 of 0.21 m; tops 0.40 m under the rail, feet 0.10 m above water; board across two, outside them"
+    assert card.fenders == told
 
 
 def test_a_berth_that_is_not_worked_out_leaves_room_for_a_name():

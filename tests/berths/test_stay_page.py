@@ -108,6 +108,25 @@ def test_each_line_tells_its_lengths_its_level_and_why(office):
     assert answer.context["drawing"] and answer.context["side"]
 
 
+HERS_NOT_KNOWN = dict.fromkeys(
+    ("fender_number", "fender_diameter", "fender_low", "fender_high", "fender_board")
+)
+
+
+def test_a_boat_whose_fenders_nobody_recorded_is_told_what_to_hang(office):
+    """As it tells what lines to put on; it keeps nobody from saying that she is held."""
+    stay = worked_out(vessel=make_vessel(loa="10.4", **HERS_NOT_KNOWN))
+    page = words_of(office.get(f"/stays/{stay.pk}/"))
+    assert re.search(r"Fenders to hang 4 of 0\.2\d m; tops (at|\d\.\d\d m under) the rail, feet \d", page)
+    assert "Hers are not recorded." in page and "Holds in the stated cases." in page
+    card = words_of(office.get(f"/stays/{stay.pk}/card/"))
+    assert re.search(r"Fenders: 4 of 0\.2\d m;", card) and "Fenders: not known" not in card
+
+
+def test_recorded_fenders_are_not_asked_for_again(office):
+    assert "Fenders to hang" not in words_of(office.get(f"/stays/{worked_out().pk}/"))
+
+
 def test_slack_is_told_for_the_water_of_the_hour_not_of_the_working():
     rows = [
         {"level": z, "moves": 0, "lines": [{"id": "L1", "slack_calm": s, "tension_max": 0}]}
