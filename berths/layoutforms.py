@@ -36,6 +36,14 @@ class InUnits(forms.Form):
             self.add_error(name if name in self.fields else None, faults)
 
 
+GROUPS = [
+    ("The berth", False, "layout code length width spacing pier water"),
+    ("Its place: beside another, or on the plan", False, "beside outward corner_east corner_north"),
+    ("Heights and strength, where they are known", True, "dock_z bear_z pile_top_z strength_kn strength_basis "
+     "last_checked checked_by"),
+]  # fmt: skip
+
+
 class PierForm(InUnits):
     name = forms.CharField(
         max_length=60,
@@ -93,6 +101,10 @@ class LayoutForm(InUnits):
     strength_basis = forms.CharField(required=False, max_length=100, label="Who says so, and when")
     last_checked = forms.DateField(required=False, label="Last checked", **DAY)
     checked_by = forms.CharField(required=False, max_length=60, label="Checked by")
+
+    def groups(self):
+        """Fields by what they are about: (words, whether folded, fields)."""
+        return [(words, folded, [self[name] for name in names.split()]) for words, folded, names in GROUPS]
 
     def clean_code(self):
         code = self.cleaned_data["code"].strip()

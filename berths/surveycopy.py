@@ -6,13 +6,14 @@ anew (the bed, strength, condition, when it was checked) goes along only where a
 
 import re
 from copy import copy
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from django.core.exceptions import ValidationError
 
 from berths.lying import END_ON
 from berths.models import Berth, Fastening
+from berths.selectors.survey import lies_on, places
 from berths.surveysheet import SAME_PLACE, Survey, Written
 from berths.taping import Corner, distance
 
@@ -112,13 +113,15 @@ def copies(berth, *, number, pitch, side, first, same_bed=False, same_strength=F
     rows = list(berth.fastenings.select_related("fastening").order_by("code"))
     faces = list(berth.faces.select_related("face").order_by("code"))
     standing = _standing(corner, rows, step * number)
-    made = Copies()
+    made, there_are = Copies(), places(berth.pk)
     for n, code in enumerate(codes, start=1):
         shift = _Shift(corner, step * n)
         one = Survey(shift.berth(berth, code, same_bed))
         one.fastenings = [_fastening(row, shift, code, standing, made, same_strength) for row in rows]
         one.faces = [_face(row, shift, berth) for row in faces]
         made.surveys.append(one)
+        if there := lies_on(shift.moved, berth.length, there_are):
+            made.close.insert(0, f"{code} would lie on {', '.join(there)}.")
     return made
 
 
@@ -128,6 +131,7 @@ class _Shift:
     def __init__(self, corner, along):
         east, north = corner.place(along, 0)
         self.corner, self.along = corner, along
+        self.moved = replace(corner, east=east, north=north)
         self.by = east - corner.east, north - corner.north
 
     def place(self, east, north):

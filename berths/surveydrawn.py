@@ -6,6 +6,7 @@ from berths.drawing.shapes import bounds_of
 from berths.drawing.survey import Seen, survey_plan
 from berths.drawing.svg import to_svg
 from berths.lying import END_ON
+from berths.selectors.survey import lies_on, places
 from berths.taping import Corner
 from marina.base.units import show_length
 
@@ -27,6 +28,9 @@ def drawn(sheet):
     faces = [face for row in sheet.faces.told if (face := _face(row))]
     if form.told("length") is None:
         untold.insert(0, "The length of the berth is not told yet.")
+    long, own = form.told("length"), sheet.stored and sheet.stored.pk
+    if corner and long and (there := lies_on(corner, long, places(own))):
+        untold.append(f"It would lie on {', '.join(there)}: look at its corner and bearing.")
     seen = Seen(
         bounds=_bounds(form, corner),
         fastenings=[(name, kind, at, size) for name, kind, at, size in rows],
@@ -125,7 +129,7 @@ def drawn_copies(berth, made, units):
         others=[
             _thing(it, corner) for it in [*old, *(it for it in new.values() if it.pk and it.pk not in known)]
         ],
-        faces=_faces_of(made, corner),
+        faces=_faces_of(berth, made, corner),
         north=math.radians(90 + float(corner.outward)),
     )
     said = tuple(f"{one.berth.code}: {len(one.fastenings)} fastenings." for one in made.surveys)
@@ -148,11 +152,10 @@ def _bounds_of(berth, corner):
     return (along, out, along + 2 * float(own.to_middle), out + float(berth.length))
 
 
-def _faces_of(made, corner):
+def _faces_of(berth, made, corner):
     found = {}
-    for one in made.surveys:
-        for row in one.faces:
-            it = row.thing
-            ends = corner.taped(it.east1, it.north1), corner.taped(it.east2, it.north2)
-            found[ends] = (row.code, *(tuple(map(float, end)) for end in ends))
+    own = [(row.code, row.face) for row in berth.faces.select_related("face")]
+    for code, it in [*own, *((row.code, row.thing) for one in made.surveys for row in one.faces)]:
+        ends = corner.taped(it.east1, it.north1), corner.taped(it.east2, it.north2)
+        found[ends] = (code, *(tuple(map(float, end)) for end in ends))
     return list(found.values())

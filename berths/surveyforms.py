@@ -75,7 +75,7 @@ class BerthForm(Surveyed):
     water = forms.ModelChoiceField(Water.objects.order_by("name"), label="Water", empty_label=None)
 
     HELP = {
-        "clear_width": "Between the piles, at the height where a boat's rubbing strake passes: piles lean.",
+        "clear_width": "Slip and box: between the piles, at the height where a boat's rubbing strake passes: piles lean.",
         "overhang": "Empty: the house rule.",
         "bed_z": "Above chart datum (zero of the tide table); with a minus below it. Empty: not known.",
         "edge_z": "Above the datum. Empty: the top of the face, where that is a closed one.",

@@ -68,7 +68,7 @@ def survey_plan(seen, *, feet=False, sentences=(), wide=False):
     shapes = _edges(edges, box, text)
     for _, bounds in seen.parts or [("", seen.bounds)]:
         shapes += _bounds(bounds)
-    shapes += [Circle(*f.at, max(f.radius, 0.15 * text), "blank", f"other {f.id}") for f in others]
+    shapes += [Circle(*f.at, max(f.radius, 0.32 * text), "blank", f"other {f.id}") for f in others]
     shapes += [_mark(f, text) for f in fittings]
     shapes += _corner(text)
     shapes += _names(seen, fittings, others, edges, sheet, feet)
@@ -161,6 +161,7 @@ def _names(seen, fittings, others, edges, sheet, feet):
     wanted += [Label(s.id, s.half, _corners(frame, s.half, s.corners), (0, 0)) for s in signs]
     solids = [(*f.at, max(f.radius, 0.3 * text)) for f in [*fittings, *others]]
     strokes = [s for s in (g.clip_segment(*e.ends, box) for e in edges) if s]
+    strokes += [line.points for _, bounds in seen.parts for line in _bounds(bounds)]
     placed = place(wanted, frame=frame, solids=solids, strokes=strokes, gap=0.1 * text)
     shapes = []
     for name, f in named.items():

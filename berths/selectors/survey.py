@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.db.models import Count, Q
 from django.urls import reverse
 
+from berths.lying import END_ON, Frame
 from berths.models import Berth, Pier, TieUp, Water
 from berths.services.stale import IN_USE
 
@@ -25,10 +26,46 @@ def layout_start(user):
     return {"pier": last.pier_id, "water": last.water_id}
 
 
+ON_THE_FACE = 0.5  # m from the line of a face: a berth alongside there is in the same place
 TOLD = (
     *("stay", "line_set", "stay__vessel", "stay__berth", "line_set__vessel", "line_set__berth"),
     *("stay__vessel__name", "stay__berth__code", "line_set__vessel__name", "line_set__berth__code"),
 )
+
+
+def places(besides=None):
+    """Where every berth lies, but one: for `lies_on`. One query."""
+    rows = Berth.objects.only("code", "kind", "east", "north", "bearing_deg", "length")
+    return list(rows if besides is None else rows.exclude(pk=besides))
+
+
+def lies_on(corner, length, berths):
+    """Codes of berths whose middle lies within the bounds of a berth as taped: it would lie on them.
+
+    Parameters
+    ----------
+    corner : Corner
+    length : Decimal
+        [m]
+    berths : iterable of Berth
+    """
+    return [berth.code for berth in berths if _within(berth, corner, float(length))]
+
+
+def _within(berth, corner, length):
+    end_on = corner.kind in END_ON
+    if end_on != (berth.kind in END_ON):
+        return False  # alongside, the water in front of a face is nobody's yet
+    along, out = map(float, corner.taped(*_middle(berth)))
+    wide = 2 * float(corner.to_middle) if end_on else length
+    deep = (0.0, length) if end_on else (-ON_THE_FACE, ON_THE_FACE)
+    return 0 < along < wide and deep[0] <= out <= deep[1]
+
+
+def _middle(berth):
+    """The middle of a berth's length, on the plan. [m east, m north]"""
+    east, north = Frame(berth).to_plan([(float(berth.length) / 2, 0.0)])[0]
+    return east, north
 
 
 @dataclass(frozen=True)

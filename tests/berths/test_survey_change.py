@@ -174,14 +174,14 @@ class TestChange:
         assert (list(Fastening.objects.order_by("pk").values()), Berth.objects.values().get()) == before
 
     def test_the_same_questions_however_many_fastenings(self, office, slip, django_assert_max_num_queries):
-        with django_assert_max_num_queries(16):
+        with django_assert_max_num_queries(17):
             office.get(self.URL)
         quay = make_berth(kind="quay", code="B2")
         assert quay.fastenings.count() == 6
         for n in range(30):
             it = Fastening.objects.create(label=f"B2/X{n}", kind="ring", east=quay.east + n, north=quay.north)
             BerthFastening.objects.create(berth=quay, fastening=it, code=f"X{n}")
-        with django_assert_max_num_queries(16):
+        with django_assert_max_num_queries(17):
             office.get("/berths/B2/survey/")
 
     def test_drawing_while_typing_asks_little(self, office, slip, django_assert_max_num_queries):

@@ -103,6 +103,10 @@ class TestCopies:
         assert "P1 of B2 would stand 0.60 m from B1/P2." in close
         assert made(slip, number=1).close == []
 
+    def test_where_a_berth_lies_already_is_named(self, slip):
+        make_berth(kind="slip", code="Z9", east=slip.east, north=slip.north - PITCH, fitted=False)
+        assert "B2 would lie on Z9." in made(slip, number=1).close
+
     def test_codes_are_counted_up_or_refused(self, slip):
         assert codes_from("B09", 3) == ["B09", "B10", "B11"]
         with pytest.raises(ValidationError, match="ends in no number"):

@@ -128,6 +128,15 @@ class TestDrawing:
         html = told.content.decode()
         assert '<option value="B1/P2">' in html and ">B1/P2</text>" in html
 
+    def test_a_berth_laid_on_another_is_told(self, office, harbour):
+        make_berth(kind="slip", code="Z9", east=100, north=47, fitted=False)
+        form = begun(office, harbour)
+        told = words(office.post("/survey/berths/new/", form, headers={"HX-Request": "true"}))
+        assert "It would lie on Z9: look at its corner and bearing." in told
+        away = form | {"corner_north": "53"}
+        told = words(office.post("/survey/berths/new/", away, headers={"HX-Request": "true"}))
+        assert "would lie on" not in told
+
     def test_anything_at_all_is_answered(self, office, harbour):
         form = begun(office, harbour)
         for spoilt in (
