@@ -34,6 +34,15 @@ class TestNew:
         assert "Survey a berth" in words(office.get("/survey/"))
         assert Pier.objects.get().walking_order == 1
 
+    @pytest.mark.parametrize("page", ["/", "/berths/", "/plan/", "/place/?loa=9&beam=3&draft=1&nights=1"])
+    def test_empty_pages_lead_there(self, office, page):
+        assert 'href="/survey/"' in office.get(page).content.decode()
+
+    @pytest.mark.parametrize("page", ["/", "/berths/", "/plan/"])
+    def test_a_hand_is_not_sent_where_a_hand_may_not_go(self, client, cast, page):
+        client.force_login(cast.hand)
+        assert 'href="/survey/"' not in client.get(page).content.decode()
+
     def test_a_slip_is_kept_where_it_was_taped(self, office, harbour):
         form = begun(office, harbour)
         answer = keep(office, form)
