@@ -195,7 +195,11 @@ class Curve:
         if not len(self.times) or (t.size and (t.min() < self.times[0] or t.max() > self.times[-1])):
             known = f"{self.times[0]}Z to {self.times[-1]}Z" if len(self.times) else "at no time"
             raise ValueError(f"the level is known {known}, not for all of the time asked for")
-        return np.interp(t.astype(float), self.times.astype(float), self.levels)
+        if not t.size:
+            return np.empty(t.shape)
+        i = np.searchsorted(self.times, t.min(), side="right") - 1  # a year is not looked through for a day
+        some = slice(i, np.searchsorted(self.times, t.max()) + 1)
+        return np.interp(t.astype(float), self.times[some].astype(float), self.levels[some])
 
     def cut(self, start, end, *, ends=None):
         """The part between two times, with a point at each of them.
@@ -206,9 +210,17 @@ class Curve:
         if ends is None:
             ends = self.at(limits)
         i, j = np.searchsorted(self.times, limits[0]), np.searchsorted(self.times, limits[1], side="right")
-        times = np.concatenate([limits[:1], self.times[i:j], limits[1:]])
-        heights = np.concatenate([ends[:1], self.levels[i:j], ends[1:]])
-        turn = np.concatenate([[0], self.turn[i:j], [0]])
+        if limits[0] < limits[1]:  # the curve has one point a second; only its ends could meet the new ones
+            head = int(i == j or self.times[i] != limits[0])
+            j -= int(j > i and self.times[j - 1] == limits[1] and self.turn[j - 1] == 0)
+            tail = int(j == i or self.times[j - 1] != limits[1])
+        else:
+            head = tail = 1
+        times = np.concatenate([limits[:head], self.times[i:j], limits[2 - tail :]])
+        heights = np.concatenate([ends[:head], self.levels[i:j], ends[2 - tail :]])
+        turn = np.concatenate([np.zeros(head, int), self.turn[i:j], np.zeros(tail, int)])
+        if limits[0] < limits[1]:
+            return Curve(times, heights, turn)
         return _distinct(times, heights, turn)
 
     def window(self):

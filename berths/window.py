@@ -14,6 +14,7 @@ from berths.curve import Curve, instant, moment, to_minute
 from berths.watercurve import TIDAL, curve_of, lat_hat, station_of
 
 LONGEST = timedelta(days=370)  # a longer stay meets LAT and HAT, or as good as
+AHEAD = timedelta(days=15)  # of a water without end this much is shown: springs and neaps both
 
 
 @dataclass(frozen=True)
@@ -150,8 +151,9 @@ class WaterSpan:
             last = self.readings[-1]
             if not any(last.at < notice.starts <= time for notice in self.notices):
                 return float(last.level)
-        part = self._part(time, time)
-        return None if part is None else float(part.levels[0])
+        if self.curve is None or not self.curve.times[0] <= instant(time) <= self.curve.times[-1]:
+            return None
+        return float(self.curve.at(instant(time)))
 
     def turns(self, start=None, end=None):
         """Highs and lows in order, to the minute, of the whole time or a part of it; empty without a tide."""
@@ -181,7 +183,7 @@ class WaterSpan:
         if not always and not self.start <= start <= end <= self.end:
             raise ValueError(f"the stay {start} to {end} ends before it starts, or was not worked out")
         first = max(start, now) if end is None else start
-        part = self._part(max(first, self.start), self.end if always else end)
+        part = self._part(max(first, self.start), min(self.end, first + AHEAD) if always else end)
         basis, low, high, not_known = self._reach(part, first, end, always)
         if low is None:
             part = None  # nobody shall take the known piece of a table for all of the stay

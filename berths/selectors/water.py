@@ -13,10 +13,8 @@ from berths import stations, window
 from berths.curve import instant, moment, to_minute
 from berths.models import Forecast, Notice, Reading, Water
 from berths.watercurve import TIDAL, station_of
-from berths.window import LONGEST, Surge, WaterSpan, WaterWindow
+from berths.window import AHEAD, LONGEST, Surge, WaterSpan, WaterWindow
 from marina.base import clock
-
-AHEAD = timedelta(days=15)  # of a water without end this much is shown: springs and neaps both
 
 
 def harbour_waters(start, end):
@@ -34,6 +32,31 @@ def window_of_stay(stay, water=None, *, now=None, storm=False):
         storm=storm,
         own=Surge.of_stay(stay),
     )
+
+
+def windows_of_stays(stays, *, now=None):
+    """The water windows of many stays in one pass: {stay's pk: WaterWindow}. At most two queries.
+
+    Parameters
+    ----------
+    stays : sequence of Stay
+        With `berth__water__outer` at hand. Each water is worked out once over all of its stays.
+    now : aware datetime, optional
+        Default: the harbour's clock.
+    """
+    now, found, times = now or clock.now(), {}, []
+    for stay in stays:
+        end = None if stay.purpose == "permanent" else stay.depart
+        since = max(stay.arrive, now) if end is None else stay.arrive
+        times.append((stay, end, since, since + AHEAD if end is None else min(end, since + LONGEST)))
+    if not times:
+        return found
+    waters = {stay.berth.water_id: stay.berth.water for stay in stays}
+    worked = spans(waters.values(), min(t[2] for t in times), max(t[3] for t in times))
+    for stay, end, _, _ in times:
+        span, own = worked[stay.berth.water_id], Surge.of_stay(stay)
+        found[stay.pk] = span.window(stay.arrive, end, now=now, own=own)
+    return found
 
 
 def window_of(water, start, end=None, *, now=None, storm=False, own=None):

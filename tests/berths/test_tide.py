@@ -7,12 +7,15 @@ publishes in feet; 1 ft = 0.3048 m.
 import json
 import subprocess
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from berths import constituents, stationfile, tide
+from berths.models import Water
+from berths.window import WaterSpan
 from tests.berths.stations import (
     BERGEN,
     BOSTON,
@@ -226,6 +229,23 @@ def test_datums_are_in_order(station):
     """R-DATUM-8: by their definitions. (Bergen's list has no MLLW, MTL and MHHW.)"""
     d = STATIONS[station]["datums"]
     assert d["LAT"] < d["MLLW"] <= d["MLW"] < d["MTL"] < d["MHW"] <= d["MHHW"] < d["HAT"]
+
+
+def test_the_means_of_highs_and_lows_are_too_small_a_band_for_a_stay():
+    """R-DATUM-10: spring tides pass MHHW and MLLW (Boston: HAT 0.63 m above MHHW), so a stay is judged on the
+    highs and lows predicted for it, with surge, and a permanent one on LAT and HAT."""
+    d, row = STATIONS[BOSTON]["datums"], STATIONS[BOSTON]
+    assert d["HAT"] - d["MHHW"] == pytest.approx(0.63, abs=0.01)
+    surge = {"surge_up": 0.6, "surge_down": 0.3, "surge_reason": "invented"}
+    water = Water(name="Sea", kind="station", datum="MLLW", station=row, station_id=BOSTON, **surge)
+    start, end = (datetime(2027, month, 1, tzinfo=UTC) for month in (1, 12))
+    span = WaterSpan.of(water, start, end)
+    found = span.window(start, end, now=start)
+    assert found.high > d["MHHW"] + 0.4 and found.low < d["MLLW"] - 0.4
+    assert found.highest == pytest.approx(found.high + 0.6) and found.lowest == pytest.approx(found.low - 0.3)
+    always = span.window(start, None, now=start)
+    assert (always.low, always.high) == (d["LAT"], d["HAT"])
+    assert always.low - 0.025 <= found.low and found.high <= always.high + 0.025
 
 
 # --- constituents ----------------------------------------------------------------------------------------

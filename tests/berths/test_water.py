@@ -5,9 +5,10 @@ from datetime import timedelta
 import pytest
 from django.core.exceptions import ValidationError
 
-from berths.models import Forecast, Water
+from berths.models import Forecast, Stay, Water
 from berths.selectors import water as waters
 from tests.berths.waters import NOW, basin, local, lowered, read, sea
+from tests.cast import make_berth, make_stay
 
 pytestmark = pytest.mark.django_db
 
@@ -138,6 +139,40 @@ def test_all_waters_at_once(harbour, copies, django_assert_num_queries):
     assert len(spans) == 2 * copies
     assert None not in levels
     assert all(window.not_known == {} for window in windows)
+
+
+def many(waters_, copies):
+    """Nights, an open stay, a permanent one and one with an allowance of its own, at each water."""
+    kinds = (
+        {"depart": local("15 12:00")},
+        {"depart": local("19 12:00")},
+        {"depart": None},
+        {"depart": None, "purpose": "permanent"},
+        {"depart": local("15 12:00"), "surge_down": 1, "surge_up": 2, "surge_reason": "a storm"},
+    )
+    for water in waters_:
+        for fields in kinds * copies:
+            make_stay(berth=make_berth(water=water, fitted=False), arrive=local("14 12:00"), **fields)
+    return list(Stay.objects.select_related("berth__water__outer").order_by("pk"))
+
+
+@pytest.mark.parametrize("copies", [1, 4])
+def test_windows_of_many_stays_in_one_pass(harbour, copies, django_assert_num_queries):
+    stays = many(harbour, copies)
+    with django_assert_num_queries(2):
+        found = waters.windows_of_stays(stays, now=NOW)
+    assert len(found) == len(stays)
+    for stay in stays[:: len(stays) // 10]:
+        one, alone = found[stay.pk], waters.window_of_stay(stay, now=NOW)
+        for name in ("low", "high", "range", "now", "surge_down", "surge_up"):
+            assert getattr(one, name) == pytest.approx(getattr(alone, name), abs=0.002), (stay.purpose, name)
+        assert (one.basis, one.not_known, one.notes) == (alone.basis, alone.not_known, alone.notes)
+        assert len(one.curve) == pytest.approx(len(alone.curve), abs=2)
+
+
+def test_windows_of_no_stays(django_assert_num_queries):
+    with django_assert_num_queries(0):
+        assert waters.windows_of_stays([], now=NOW) == {}
 
 
 def test_a_harbour_and_a_stay_alone_give_the_same_window(harbour):
