@@ -152,12 +152,31 @@ def _in_words(name, use, outcome, k, case, figures):
     }[name]
     mend = {
         "line": "thicker or longer rope, or double it to another fitting",
-        "fitting": "a stronger fastening, or share the pull with a second line",
-        "calm": "a longer line led farther, or somebody to tend her",
-        "vertical": "longer lines led farther, or somebody to tend her",
-        "dock_end": "a spring that keeps her off, or a fender at the dock",
-        "alongside": "more or larger fenders, or a stand-off",
-        "out_of_berth": "a longer berth, or a second spring",
+        "fitting": _stronger(outcome, k, case, figures),
+        "calm": "a longer rope led farther, or somebody to tend her",
+        "vertical": "longer ropes led farther, or somebody to tend her",
+        "dock_end": f"a spring that keeps her off, or a fender of {metres:.2f} m of give at the dock",
+        "alongside": "more or larger fenders, or a stand-off that keeps her farther from the dock",
+        "out_of_berth": f"a berth {metres:.2f} m longer, or another spring against that way",
         "held": "lines that stop her that way",
     }[name]
     return Broken(name, use, at, line, words, mend)
+
+
+def _stronger(outcome, k, case, figures):
+    """Which fastening is too weak in this case, and what it would have to bear."""
+    ashore = {f.id: f.strength for f in outcome.scenario.berth.fittings}
+    aboard = {f.id: f.strength for f in outcome.scenario.boat.fittings}
+    wanted = outcome.tension[k, case] * figures.dynamic * figures.fitting_factor
+    ends = [
+        (pull / strength, name, pull)
+        for line, pull in zip(outcome.sets[k], wanted, strict=False)
+        for name, strength in (
+            (line.shore_fitting, ashore[line.shore_fitting]),
+            (line.boat_fitting, aboard[line.boat_fitting]),
+        )
+        if strength
+    ]
+    _, name, pull = max(ends)
+    where = name.replace("_", " ")
+    return f"another fastening in place of {where}, of at least {pull / 1000:.0f} kN, or a second line to share the pull"

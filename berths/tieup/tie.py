@@ -4,7 +4,19 @@ from dataclasses import replace
 
 import numpy as np
 
-from berths.tieup import between, candidates, choose, defaults, fenders, flags, leads, limits, report, rules
+from berths.tieup import (
+    between,
+    candidates,
+    choose,
+    defaults,
+    fenders,
+    flags,
+    leads,
+    limits,
+    mend,
+    report,
+    rules,
+)
 from berths.tieup import cases as casework
 from berths.tieup import outcome as outcomes
 from berths.tieup.explain import working
@@ -199,20 +211,18 @@ def _extremes(work, summary):
     summary.hangs_on = [row.line for row in work.lost if not row.holds]
 
 
-def _nothing_for(missing):
-    return [f"nothing here for a {role_words(m)}" for m in missing]
-
-
 def _choice(work):
     chosen = work.chosen
     if chosen is None:
         return Choice(
-            pruned=work.pruned, failed_limits=[f"nothing to lead a {m} line to" for m in work.missing]
+            pruned=work.pruned,
+            failed_limits=[f"nothing to lead a {role_words(m)} to" for m in work.missing],
+            mend=mend.words(work),
         )
     return Choice(
         tried=chosen.tried,
         pruned=work.pruned,
         next=[report.alternative(entry, text) for entry, text in chosen.following],
         failed_limits=[b.words for b in work.broken],
-        mend=list(dict.fromkeys(b.mend for b in work.broken)),
+        mend=mend.words(work),
     )
