@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from berths.calendar import calendar_of
 from berths.models import CalendarFeed, Recheck
 from berths.models.feed import digest
-from berths.roundforms import LookAgain
+from berths.roundforms import LookAgain, done_at
 from berths.selectors import visible
 from berths.selectors.looks import open_looks
 from berths.services import looks as deeds
@@ -35,8 +35,10 @@ def looks(request):
 def looked(request, pk):
     """Somebody looked; the page one came from says so."""
     look = get_object_or_404(Recheck, pk=pk, stay__in=visible.stays(request.user))
+    late = request.POST.get("late", "")
+    late = int(late) if late.isdigit() else 0
     try:
-        deeds.looked(look=look, by=request.user, found=request.POST.get("found", ""))
+        deeds.looked(look=look, by=request.user, found=request.POST.get("found", ""), at=done_at(late))
         messages.success(request, f"{look.stay.berth}: kept, what you found.")
     except ValidationError as error:
         messages.error(request, " ".join(error.messages))

@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from berths.cards.facts import reader_of
@@ -55,21 +56,28 @@ def look(request, pk, code):
             return _keep(request, row, berth, form)
         except ValidationError as error:
             form.add_error(None, error.messages)
-    context = {"round": row, "stop": stop, "form": form}
+    context = {"round": row, "stop": stop, "form": form, "next": _after(request.user, row, berth)}
     return render(request, "berths/look.html", context, status=422 if form.errors else 200)
 
 
 def _keep(request, row, berth, form):
     given = form.cleaned_data
     deeds.look_at(
-        round_=row, berth=berth, by=request.user, seen=form.seen(),
-        **{name: given[name] for name in ("mark", "words", "picture", "at", "client_id")},
+        round_=row, berth=berth, by=request.user, seen=form.seen(), at=form.at,
+        **{name: given[name] for name in ("mark", "words", "picture", "client_id")},
     )  # fmt: skip
     ahead = walks.walk(request.user, row).next
     messages.success(request, f"{berth.code}: kept.")
     if ahead is None:
         return redirect("berths:round", row.pk)
     return redirect("berths:look", row.pk, ahead.berth.code)
+
+
+def _after(user, row, berth):
+    """Where the walk goes on from here, for a phone that cannot ask."""
+    left = [stop.berth for stop in walks.walk(user, row).left if stop.berth.pk != berth.pk]
+    behind = sorted(left, key=lambda other: (other.walking_order < berth.walking_order, other.walking_order))
+    return reverse("berths:look", args=[row.pk, behind[0].code]) if behind else ""
 
 
 @require_POST

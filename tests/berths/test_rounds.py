@@ -116,10 +116,12 @@ def test_a_berth_that_is_not_on_it_has_no_page(hand, walk):
 
 
 def test_sent_twice_is_one_look_with_the_time_of_the_deed(hand, walk, pier):
-    told = tell(at="2027-10-14 11:30:00")
+    told = tell(late="5400")
     for _ in range(2):
         assert hand.post(at(walk, pier.in_order[0]), told).status_code == 302
-    assert Look.objects.get().at == datetime(2027, 10, 14, 10, 30, tzinfo=UTC)
+    assert Look.objects.get().at == datetime(
+        2027, 10, 14, 10, 30, tzinfo=UTC
+    )  # an hour and a half before noon
 
 
 def test_two_hands_share_a_round_and_each_look_has_its_name(client, walk, pier, cast):
