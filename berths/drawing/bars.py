@@ -4,8 +4,8 @@ from berths.drawing import geometry as g
 from berths.drawing.measure import SYSTEM, text_width
 from berths.drawing.shapes import Drawing, Polygon, Polyline, Text
 
-WIDTH, ROW, BAR, TEXT = 400.0, 30.0, 16.0, 13.0  # units of the page: the column of a phone
-MOST_LABEL = 0.5  # of the width
+WIDTH, ROW, BAR, TEXT = 420.0, 52.0, 18.0, 17.0  # units of the page: the column of a phone
+KEY, SMALL = 34.0, 14.5  # height of the foot, and its type
 
 
 def bars(title, parts, rows, unit):
@@ -26,15 +26,14 @@ def bars(title, parts, rows, unit):
     Drawing
     """
     most = max((sum(values) for _, values in rows), default=0) or 1.0
-    room = min(MOST_LABEL * WIDTH, max((_long(label) for label, _ in rows), default=0.0) + 8)
-    end = max(_long(f"{sum(values):,.0f}") for _, values in rows) + 8 if rows else 8
-    scale = (WIDTH - room - end) / most
-    height = ROW * (len(rows) + 1) + 6
+    end = max((_long(f"{sum(values):,.0f}") for _, values in rows), default=0.0) + 10
+    scale = (WIDTH - 4 - end) / most
+    height = ROW * len(rows) + KEY
     shapes, told = [], []
     for n, (label, values) in enumerate(rows):
-        v = height - ROW * (n + 1) + ROW / 2
-        shapes.append(Text(room - 6, v, label, TEXT, anchor="end", of=f"row {label}"))
-        u = room
+        top, u = height - ROW * n, 2.0
+        v = top - ROW + BAR / 2 + 4
+        shapes.append(Text(u, top - 0.75 * TEXT, label, TEXT, anchor="start", of=f"row {label}"))
         for part, value in enumerate(values):
             if value > 0:
                 shapes += _part(u, v, value * scale, part, f"{label}: {parts[part]}")
@@ -61,8 +60,8 @@ def _part(u, v, long, part, of):
 
 def _key(parts):
     """What the fills stand for, at the foot."""
-    u = 4.0
+    u = 2.0
     for part, words in enumerate(parts):
-        yield from _part(u, ROW / 2, 18.0, part, f"key {words}")
-        yield Text(u + 24, ROW / 2, words, TEXT, anchor="start", of=f"key {words}")
-        u += 24 + _long(words) + 16
+        yield from _part(u, KEY / 2, 18.0, part, f"key {words}")
+        yield Text(u + 22, KEY / 2, words, SMALL, anchor="start", of=f"key {words}")
+        u += 22 + _long(words) * SMALL / TEXT + 10

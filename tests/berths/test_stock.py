@@ -181,7 +181,7 @@ def test_the_page_says_what_to_do_first(client, cast):
     make("WH-3")
     client.force_login(cast.hand)
     page = client.get("/lines/report/").content.decode()
-    assert "Before the storms: 1 November 2027" in page and "Replace 1, look at 0." in page
+    assert "Before the storms: 1 November 2027" in page and "To replace: 1. To look at: none." in page
     assert (
         page.index("WH-1")
         < page.index("Retired, still here")

@@ -66,10 +66,11 @@ class Visitor:
         assert wide <= 0, f"{self.page.url} is {wide} px wider than the screen"
 
     def small_targets(self):
-        """What can be pressed and is lower than 48 px; words inside a running sentence are let be."""
+        """What can be pressed and is lower than 48 px; words inside a running sentence are let be, and so are the
+        berths of the harbour plan, which are to scale: each is a row of the list below it too."""
         return self.page.evaluate(
             """() => [...document.querySelectorAll('a, button, summary, select, input:not([type=hidden])')]
-              .filter(e => e.checkVisibility() && !e.closest('p, td, dd, li:not(:only-child) > span, figcaption, .skip'))
+              .filter(e => e.checkVisibility() && !e.closest('p, td, dd, li:not(:only-child) > span, figcaption, .skip, svg'))
               .filter(e => !e.classList.contains('skip') && !(e.closest('li') && e.tagName === 'A'
                 && e.closest('li').textContent.trim() !== e.textContent.trim()))
               .filter(e => (e.closest('label') || e).getBoundingClientRect().height < 47.5)

@@ -15,6 +15,7 @@ STAFF = [
     "/lines/B3-1/",
     "/lines/WH-086/",
 ]
+STAFF += ["/lines/report/", "/sheets/survey/", "/sheets/lines/"]
 STAFF += ["/water/", "/plan/", "/me/", "/me/password/", "/about/", "/offline/"]
 
 
