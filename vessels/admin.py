@@ -57,7 +57,11 @@ class LineAdmin(ImportExportModelAdmin):
     list_display = ("tag", "material", "diameter_mm", "working_length", "state", "owner_kind", "home")
     list_filter = ("state", "owner_kind", "kept_for")
     search_fields = ("tag", "second_tag")
-    autocomplete_fields = ("owner",)
+    autocomplete_fields = ("owner", "replaces")
+
+    def get_readonly_fields(self, request, obj=None):
+        """The state of a line follows from what was done with it, which its own page takes down."""
+        return ("state",) if obj else ()
 
 
 @admin.register(LineEvent)

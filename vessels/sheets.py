@@ -24,11 +24,12 @@ class VesselSheet(Sheet):
 
 class LineSheet(Sheet):
     owner = reference("owner", Owner, "name", "owner")
+    replaces = reference("replaces", Line, "tag", "replaces")
 
     class Meta(Sheet.Meta):
         model = Line
         import_id_fields = ("tag",)
-        exclude = ("id",)
+        exclude = ("id", "light_use")  # light use follows from what was done with the line
 
 
 class Lines(Table):

@@ -6,6 +6,7 @@ from django.db.models import CheckConstraint, F, Q, UniqueConstraint
 
 from berths.models.harbour import Berth
 from berths.models.stay import Lead, Stay, Turned
+from marina.base.asking import RefusedWhile
 from marina.base.checks import exactly_one, one_of, within
 from marina.base.constraints import Audited, NoOverlap
 from marina.base.models import Deed
@@ -86,6 +87,16 @@ class ClosedAs(models.TextChoices):
     LOST = "lost", "lost"
 
 
+NOT_TO_BE_USED = "('retired', 'destroyed', 'quarantine', 'failed', 'missing', 'ordered', 'sold')"
+DONE_FOR = (
+    "NEW.back IS NULL AND ("
+    f"(SELECT l.state FROM vessels_line l WHERE l.id = NEW.line_id) IN {NOT_TO_BE_USED}"
+    " OR (SELECT i.advice FROM vessels_inspection i WHERE i.line_id = NEW.line_id AND NOT EXISTS"
+    " (SELECT 1 FROM vessels_lineevent e WHERE e.withdraws_id = i.id)"
+    " ORDER BY i.at DESC, i.id DESC LIMIT 1) = 'retire')"
+)
+
+
 class LineUse(Deed):
     """A line out of the store: lent to a stay, or filling a position of a set. `at` is when it went out."""
 
@@ -138,6 +149,14 @@ class LineUse(Deed):
                 violation_error_message="This line is already in use then. Look in the loan book where.",
             ),
             Audited(name="line_use_trail", label="line use"),
+            RefusedWhile(
+                name="line_use_of_a_good_line",
+                question=DONE_FOR,
+                update=("line", "back"),
+                holds=("vessels_line", "line_id"),
+                violation_error_message="This line may not go out: it is retired, failed its inspection, is held "
+                "back or is not here. Its page says which.",
+            ),
         ]
 
     def __str__(self):

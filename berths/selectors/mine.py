@@ -104,7 +104,7 @@ def _sets(user):
 
 def with_lines(line_sets):
     """Line sets with their positions, the lines that fill them now, and each line's last inspection."""
-    last = Inspection.objects.filter(line=OuterRef("line")).order_by("-at", "-id")
+    last = Inspection.objects.filter(line=OuterRef("line"), withdrawn_by=None).order_by("-at", "-id")
     open_uses = (
         LineUse.objects.filter(back=None)
         .select_related("line__owner")

@@ -46,7 +46,8 @@ NOT_IN_A_TIE_UP = {
         "owner_id",
         "home",
     }
-    | {"kept_for", "next_inspection", "note", "diameter_label"},
+    | {"kept_for", "next_inspection", "note", "diameter_label"}
+    | {"certificate_on", "maker", "criteria", "replaces_id"},
     Berth: {"walking_order", "pier_id", "note"},
     Fastening: {"checked_by", "note"},
     Water: {"name", "note", "storm_up", "storm_down", "storm_reason", "surge_by", "surge_on"},

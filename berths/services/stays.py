@@ -122,9 +122,13 @@ def _allowance_there(stay, changes):
 
 
 def _carry_lines(old, new, at, by):
-    """Lines lent to her go along: the loan ends with the old stay and begins with the new one."""
-    for use in LineUse.objects.filter(stay=old, back__isnull=True):
-        if use.at < at:
+    """Lines lent to her go along: the loan ends with the old stay and begins with the new one.
+
+    One that must not be used any more is on her all the same, until somebody takes it off: its loan is not begun
+    anew, which the database would refuse, but stays open under the new stay.
+    """
+    for use in LineUse.objects.filter(stay=old, back__isnull=True).select_related("line"):
+        if use.at < at and use.line.may_go_out:
             use.back, use.back_by, use.closed_as = at, by, ClosedAs.MOVED
             use.save()
             use = LineUse(line=use.line, at=at, by=by, due=use.due, condition_out=use.condition_out)  # noqa: PLW2901

@@ -3,7 +3,7 @@
 from django.apps import AppConfig
 from django.core.signals import request_finished, request_started
 from django.db.backends.signals import connection_created
-from django.db.models.signals import post_delete, post_save
+from django.db.models.signals import post_delete, post_migrate, post_save, pre_migrate
 
 
 class BaseConfig(AppConfig):
@@ -12,10 +12,12 @@ class BaseConfig(AppConfig):
     verbose_name = "Harbour office"
 
     def ready(self):
-        from marina.base import actor, house  # noqa: PLC0415  (models may be imported from here on only)
+        from marina.base import actor, asking, house  # noqa: PLC0415  (models may be imported from here on only)
         from marina.base.models import HouseRule  # noqa: PLC0415
 
         connection_created.connect(actor.introduce, dispatch_uid="actor")
+        pre_migrate.connect(asking.take_down, sender=self, dispatch_uid="asking-down")
+        post_migrate.connect(asking.put_up, sender=self, dispatch_uid="asking-up")
         request_started.connect(house.begin_request, dispatch_uid="house-begin")
         request_finished.connect(house.end_request, dispatch_uid="house-end")
         post_save.connect(house.forget, sender=HouseRule, dispatch_uid="house-saved")

@@ -29,6 +29,7 @@ from tests import cast as make
 from tests.cast import NOON, days, hours
 from tests.rows import ROWS as HONEST
 from vessels.models import DeckFitting, GearZone, Owner
+from vessels.services.lines import step
 
 
 @pytest.fixture
@@ -244,15 +245,15 @@ def test_house_rules(stay, cast):
     assert why(stay) == "house rule H7: deleted"
 
 
-def test_a_line_she_was_found_with(stay):
+def test_a_line_she_was_found_with(stay, cast):
     line = make.make_line()
     deed = MadeFast.objects.create(stay=stay, at=NOON)
     MadeFastLine.objects.create(made_fast=deed, number=1, line=line)
     line.note = "new tag near the eye"
     line.save()
     assert why(stay) == ""
-    line.state = "retired"
-    line.save()
+    make.fix_clock(NOON)
+    step(line=line, kind="retired", by=cast.hand)
     assert why(stay) == f"line {line}: state changed"
 
 

@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import CheckConstraint, Q
 
+from marina.base.asking import RefusedWhile
 from marina.base.checks import one_of, within
 from marina.base.constraints import Audited, Unchanging
 from marina.base.fields import (
@@ -15,9 +16,12 @@ from marina.base.fields import (
     millimetres_or_unknown,
     newtons_or_unknown,
     one_of_or_unknown,
+    yes_no_unknown,
 )
 from marina.base.models import Deed
+from vessels import life
 from vessels.models.people import Owner
+from vessels.wear import WEAR, ZONES
 
 
 class StrengthBasis(models.TextChoices):
@@ -51,9 +55,18 @@ class LineState(models.TextChoices):
     OUT = "out", "in use"
     DRYING = "drying", "drying"
     QUARANTINE = "quarantine", "in quarantine"
+    FAILED = "failed", "failed its inspection"
     MISSING = "missing", "missing"
+    SOLD = "sold", "sold"
     RETIRED = "retired", "RETIRED"
     DESTROYED = "destroyed", "destroyed"
+
+
+CONDEMNED = (LineState.RETIRED, LineState.DESTROYED, LineState.QUARANTINE, LineState.FAILED)
+NEWEST_STATE = (
+    "COALESCE((SELECT e.state FROM vessels_lineevent e WHERE e.line_id = NEW.id AND e.state <> ''"
+    " ORDER BY e.at DESC, e.id DESC LIMIT 1), '')"
+)
 
 
 class Line(models.Model):
@@ -76,6 +89,15 @@ class Line(models.Model):
     strength = newtons_or_unknown("strength [N]", help_text="New, dry, unknotted.")
     strength_basis = one_of_or_unknown(StrengthBasis, "what the strength rests on")
     certificate = models.CharField(max_length=60, blank=True)
+    certificate_on = models.DateField("date of the certificate", null=True, blank=True)
+    maker = models.CharField(max_length=60, blank=True)
+    criteria = models.CharField(
+        "maker's own grounds for replacing it", max_length=300, blank=True, help_text="Or where they stand."
+    )
+    replaces = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="replaced_by"
+    )
+    light_use = models.BooleanField("light use only", default=False)
     made_on = models.DateField(null=True, blank=True)
     in_service_on = models.DateField(null=True, blank=True)
     owner_kind = models.CharField(max_length=10, choices=LineOwner, default=LineOwner.HARBOUR)
@@ -99,6 +121,14 @@ class Line(models.Model):
             *one_of("line", eyes=Eyes, strength_basis=StrengthBasis),
             *one_of("line", unknown=False, owner_kind=LineOwner, kept_for=LineUseKind, state=LineState),
             Audited(name="line_trail", label="line"),
+            RefusedWhile(
+                name="line_state_from_events",
+                question=f"NEW.state <> OLD.state AND {NEWEST_STATE} <> NEW.state",
+                insert=False,
+                update=("state",),
+                violation_error_message="The state of a line follows from what was done with it: enter the deed "
+                "on the line's page.",
+            ),
         ]
 
     def __str__(self):
@@ -107,7 +137,15 @@ class Line(models.Model):
     @property
     def condemned(self):
         """True when this rope must not hold a boat."""
-        return self.state in (LineState.RETIRED, LineState.DESTROYED, LineState.QUARANTINE)
+        return self.state in CONDEMNED
+
+    @property
+    def may_go_out(self):
+        """Whether the loan book takes it: what `line_use_of_a_good_line` asks, where no lock is held."""
+        if self.state in (*CONDEMNED, LineState.MISSING, LineState.ORDERED, LineState.SOLD):
+            return False
+        last = self.inspections.filter(withdrawn_by=None).order_by("-at", "-id").first()
+        return last is None or last.advice != Advice.RETIRE
 
 
 class LineEventKind(models.TextChoices):
@@ -127,24 +165,80 @@ class LineEventKind(models.TextChoices):
     LEFT_BEHIND = "left_behind", "left behind by a visitor"
     MISSING = "missing", "missing"
     QUARANTINE = "quarantine", "put in quarantine"
+    SOLD = "sold", "sold"
+    FAILED = "failed", "failed its inspection"
+    CLEARED = "cleared", "looked at again, nothing found"
     CORRECTED = "corrected", "record corrected"
 
 
+def _allowed():
+    """The steps of `life.yaml` as a condition on one event; one without a state tells only what was done."""
+    allowed = Q(state="") | Q(kind=LineEventKind.CORRECTED)
+    for kind, step in life.steps().items():
+        leads = Q()
+        for before, after in sorted(step.leads.items()):
+            leads |= Q(before=before, state__in=sorted(after))
+        allowed |= Q(kind=kind) & leads
+    return allowed
+
+
 class LineEvent(Deed):
-    """One step in the life of a line."""
+    """One step in the life of a line: what it was, what it is since, and what else it changed of its record."""
 
     line = models.ForeignKey(Line, on_delete=models.PROTECT, related_name="events")
     kind = models.CharField(max_length=12, choices=LineEventKind)
+    before = models.CharField(max_length=10, choices=LineState, blank=True, help_text="State before.")
+    state = models.CharField(
+        max_length=10, choices=LineState, blank=True, help_text="State since; empty: it stayed as it was."
+    )
+    changes = models.JSONField(
+        default=dict, blank=True, help_text="Field -> [old, new] of the line's record."
+    )
     place = models.CharField(max_length=60, blank=True)
     witness = models.CharField(max_length=60, blank=True, help_text="Who saw the eye cut.")
     note = models.CharField(max_length=300, blank=True)
+    corrects = models.OneToOneField(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="corrected_by",
+        help_text="The entry that was a mistake; it stays, and counts no more.",
+    )
+    withdraws = models.OneToOneField(
+        "vessels.Inspection",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="withdrawn_by",
+        help_text="The inspection that was a mistake.",
+    )
 
     class Meta:
         ordering = ["-at", "-id"]
         indexes = [models.Index(fields=["line", "at"], name="line_event_of_line")]
         constraints = [
             *one_of("line_event", unknown=False, kind=LineEventKind),
+            *one_of("line_event", before=LineState, state=LineState),
+            CheckConstraint(
+                name="line_event_is_a_step",
+                condition=_allowed(),
+                violation_error_message="That is no step from what the line is now.",
+            ),
+            CheckConstraint(
+                name="line_event_destroyed_seen",
+                condition=~Q(kind="destroyed") | Q(state="") | ~Q(witness=""),
+                violation_error_message="Say who saw the eye cut.",
+            ),
             Unchanging(name="line_event_kept"),
+            RefusedWhile(
+                name="line_event_from_its_state",
+                question="NEW.before <> '' AND NEW.before <>"
+                " (SELECT l.state FROM vessels_line l WHERE l.id = NEW.line_id)",
+                holds=("vessels_line", "line_id"),
+                violation_error_message="Somebody else entered something for this line a moment ago. "
+                "Look at its page and try again.",
+            ),
         ]
 
     def __str__(self):
@@ -160,24 +254,6 @@ class Advice(models.TextChoices):
     RETIRE = "retire", "retire"
 
 
-ZONES = {
-    "eye": "eye and throat of the splice",
-    "chock": "at the boat's chock",
-    "shore": "at the shore edge or pile",
-    "cleat": "cleat turns",
-    "free": "free length",
-    "tail": "tail and whipping",
-}
-WEAR = {
-    "fuzz": "fuzz",
-    "cut_yarns": "cut yarns",
-    "pulled_strand": "pulled strand",
-    "flat_hard": "flat or hard",
-    "melted": "glazed or melted",
-    "stiff_rust_oil": "stiff, rust or oil",
-}
-
-
 class Inspection(Deed):
     """A look at a line, zone by zone: `{"eye": ["fuzz"], "free": []}`; a zone left out was not looked at."""
 
@@ -185,6 +261,12 @@ class Inspection(Deed):
     zones = models.JSONField(default=dict, blank=True)
     diameter_found_mm = millimetres_or_unknown()
     working_length_found = metres_or_unknown()
+    strength_found = newtons_or_unknown(help_text="Of a piece that was broken.")
+    shock = yes_no_unknown(help_text="Was it ever loaded near breaking?")
+    tag_readable = yes_no_unknown()
+    reasons = models.JSONField(
+        default=list, blank=True, help_text="[advice, reason, source] of what was advised that day."
+    )
     advice = models.CharField(max_length=10, choices=Advice)
     next_due = models.DateField(null=True, blank=True)
     note = models.CharField(max_length=300, blank=True)
@@ -195,6 +277,7 @@ class Inspection(Deed):
         constraints = [
             *within("inspection", 0, 200, "mm", "diameter_found_mm", above=True),
             *within("inspection", 0, 1000, "m", "working_length_found", above=True),
+            *within("inspection", 0, 2_000_000_000, "N", "strength_found", above=True),
             *one_of("inspection", unknown=False, advice=Advice),
             Unchanging(name="inspection_kept"),
         ]

@@ -40,13 +40,25 @@ def can_be_used(line, inspected, advice, today):
     return _condemned(line, advice) or _doubtful(line, inspected, advice, today)
 
 
+HELD = {  # states that are the whole answer
+    LineState.RETIRED: Use("stop", "RETIRED", "It holds nothing any more. Cut the eye, take it out of use."),
+    LineState.DESTROYED: Use("stop", "DESTROYED", "Its eye is cut. It holds nothing any more."),
+    LineState.FAILED: Use(
+        "stop", "RETIRE IT", "It failed its inspection. Take it off, retire it, cut the eye."
+    ),
+    LineState.QUARANTINE: Use("stop", "QUARANTINE", "Do not use it before it has been inspected."),
+    LineState.SOLD: Use("stop", "SOLD", "It is no longer the harbour's."),
+}
+NOT_HERE = {
+    LineState.MISSING: Use("not_known", "MISSING", "Nobody knows where it is."),
+    LineState.ORDERED: Use("not_known", "ORDERED", "It has not come yet."),
+}
+
+
 def _condemned(line, advice):
     """Why it must hold nothing, or None."""
-    if line.state in (LineState.RETIRED, LineState.DESTROYED):
-        word = line.get_state_display().upper()
-        return Use("stop", word, "It holds nothing any more. Cut the eye, take it out of use.")
-    if line.state == LineState.QUARANTINE:
-        return Use("stop", "QUARANTINE", "Do not use it before it has been inspected.")
+    if line.state in HELD:
+        return HELD[line.state]
     if advice == Advice.RETIRE:
         return Use("stop", "RETIRE IT", "Its last inspection says so, and nobody has retired it yet.")
     if _thin(line):
@@ -59,15 +71,15 @@ def _condemned(line, advice):
 
 def _doubtful(line, inspected, advice, today):
     """What is to be done or found out before it is used; else that nothing was found."""
-    if line.state == LineState.MISSING:
-        return Use("not_known", "MISSING", "Nobody knows where it is.")
+    if line.state in NOT_HERE:
+        return NOT_HERE[line.state]
     if inspected is None:
         return Use("not_known", "NOT KNOWN", "Never inspected.")
     if line.next_inspection and line.next_inspection < today:
         days = (today - line.next_inspection).days
         return Use("fix", "LOOK FIRST", f"Inspection overdue by {days} day{'' if days == 1 else 's'}.")
-    if advice != Advice.KEEP:
-        return _advised(Advice(advice))
+    if line.light_use or advice != Advice.KEEP:
+        return _advised(Advice.LIGHT_USE if line.light_use else Advice(advice))
     if line.strength is None:
         return Use(
             "not_known", "STRENGTH NOT KNOWN", "Nothing found against it, but nobody knows what it bears."
@@ -90,7 +102,7 @@ def _thin(line):
 
 def with_last_look(lines):
     """Lines with `inspected` and `advice` of their last inspection."""
-    last = Inspection.objects.filter(line=OuterRef("pk")).order_by("-at", "-id")
+    last = Inspection.objects.filter(line=OuterRef("pk"), withdrawn_by=None).order_by("-at", "-id")
     return lines.annotate(
         inspected=Subquery(last.values("at")[:1]), advice=Subquery(last.values("advice")[:1])
     )
