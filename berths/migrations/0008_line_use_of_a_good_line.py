@@ -8,7 +8,7 @@ from django.db import migrations
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('berths', '0002_berth_edge'),
+        ('berths', '0007_calendar_feed'),
         ('vessels', '0002_line_life'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
