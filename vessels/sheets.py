@@ -7,7 +7,7 @@ from marina.base.sheets import Sheet, reference
 from marina.base.tables import Book, Table, columns_of
 from vessels import rope
 from vessels.models import Line, LineEvent, Owner, Vessel
-from vessels.models.line import LineEventKind
+from vessels.services.lines import doubts_about_tag, entry_of
 
 COLUMNS = Path(__file__).parent / "data" / "sheets.yaml"
 KNOWN_ROPE = rope.MATERIALS
@@ -24,7 +24,7 @@ class VesselSheet(Sheet):
 
 class LineSheet(Sheet):
     owner = reference("owner", Owner, "name", "owner")
-    replaces = reference("replaces", Line, "tag", "replaces")
+    replaces = reference("replaces", Line, "tag", "line")
 
     class Meta(Sheet.Meta):
         model = Line
@@ -39,7 +39,7 @@ class Lines(Table):
     columns = columns_of(COLUMNS, "lines")
 
     def all(self):
-        return Line.objects.select_related("owner")
+        return Line.objects.select_related("owner", "replaces")
 
     def allowed(self, row, was):
         if row.state != was.state:
@@ -50,6 +50,8 @@ class Lines(Table):
             )
 
     def doubts(self, row, was, known):
+        if was is None and (words := doubts_about_tag(row.tag)):
+            yield "tag", words
         if row.material and row.material not in KNOWN_ROPE:
             yield "material", f"'{row.material}' is not in the rope table: its stretch will not be known."
         if row.diameter_mm and not THIN <= row.diameter_mm <= THICK:
@@ -66,16 +68,9 @@ class Lines(Table):
 
     def also_write(self, part, by):
         """Each line's own history says what a sheet did to it."""
-        said = [(plan.now, "Entered from a sheet.") for plan in part.new]
-        for plan in part.changed:
-            words = "; ".join(
-                f"{heading}: {old or 'not known'} -> {new or 'not known'}" for heading, old, new in plan.cells
-            )
-            said.append((plan.now, f"By a sheet. {words}"))
-        LineEvent.objects.bulk_create(
-            LineEvent(line=line, kind=LineEventKind.CORRECTED, at=clock.now(), by=by, note=words[:300])
-            for line, words in said
-        )
+        entries = [entry_of(plan.now, None, by=by, note="Entered from a sheet.") for plan in part.new]
+        entries += [entry_of(plan.now, plan.was, by=by, note="By a sheet.") for plan in part.changed]
+        LineEvent.objects.bulk_create(entries)
 
 
 def _strength(row):

@@ -87,8 +87,7 @@ def rows_out(table, known=None):
     known = known or Known()
     out = [[column.heading for column in table.columns]]
     for row in known.rows(table):
-        values = [table.value(row, column.name, known) for column in table.columns]
-        out.append([getattr(v, table.key_name(v), v) if isinstance(v, models.Model) else v for v in values])
+        out.append([table.value(row, column.name, known) for column in table.columns])
     return out
 
 

@@ -57,7 +57,7 @@ def _look_at(table, grid, known, preview):
         return
     preview.notes += [f"{table.title.capitalize()}: {words}" for words in table.notes(names)]
     before = {table.key_of(row): row for row in known.rows(table)}
-    seen = {}
+    alike, seen = {key.casefold(): key for key in before}, {}
     for line, cells in grid.rows:
         told = {name: cell for name, cell in zip(names, cells, strict=False) if name}
         key, faults = told.get(table.key, ""), []
@@ -65,10 +65,14 @@ def _look_at(table, grid, known, preview):
             faults = [
                 (table.key, "This cell is empty: by it the row is known. Fill it in or take the row out.")
             ]
-        elif key in seen:
-            faults = [(table.key, f"'{key}' stands in line {seen[key]} already. Take one of the two out.")]
+        elif key.casefold() in seen:
+            told_at = seen[key.casefold()]
+            faults = [(table.key, f"'{key}' stands in line {told_at} already. Take one of the two out.")]
+        elif key not in before and key.casefold() in alike:
+            written = alike[key.casefold()]
+            faults = [(table.key, f"In the records it is written '{written}'. Write it so here too.")]
         else:
-            seen[key] = line
+            seen[key.casefold()] = line
             plan, faults = _plan(table, line, told, before.get(key), known)
         if faults:
             preview.faults += [_remark(table, line, *fault) for fault in faults]

@@ -153,7 +153,9 @@ class Table:
 
     def value(self, row, name, known):
         """What a column holds, as a number, text, date or yes and no; None and '' where nothing is known."""
-        return self.fields[name].get_value(row)
+        reader = self.fields[name]
+        value = reader.get_value(row)
+        return getattr(value, reader.widget.field) if isinstance(value, models.Model) else value
 
     def special(self, row, cells, known):
         """Read what is no plain field; yields (column, words) of what is wrong. Names read are left out later."""
@@ -189,16 +191,8 @@ class Table:
 
     def shown(self, row, known):
         """Heading -> text of every kept column."""
-        out = {}
-        for column in self.columns:
-            if column.kept:
-                value = self.value(row, column.name, known)
-                out[column.heading] = plain(getattr(value, self.key_name(value), value))
-        return out
-
-    @staticmethod
-    def key_name(value):
-        return "name" if isinstance(value, models.Model) and hasattr(value, "name") else "pk"
+        kept = (column for column in self.columns if column.kept)
+        return {column.heading: plain(self.value(row, column.name, known)) for column in kept}
 
     def headings(self, header):
         """(names in the order of the header, faults in words); a heading may leave out its unit."""

@@ -380,11 +380,26 @@ def test_lines_come_in_and_their_history_says_so(cast):
     line = Line.objects.get()
     assert (line.strength, line.state, line.owner_kind) == (39600, "store", "harbour")
     take("tag,strength\nWH-7,38000\n", REGISTER, by=cast.harbourmaster)
-    told = LineEvent.objects.order_by("pk").values_list("note", "by__username")
-    assert list(told) == [
-        ("Entered from a sheet.", "harbourmaster"),
-        ("By a sheet. strength [N]: 39600 -> 38000", "harbourmaster"),
-    ]
+    first, second = LineEvent.objects.order_by("pk")
+    assert (first.note, first.by, first.changes) == ("Entered from a sheet.", cast.harbourmaster, {})
+    assert (second.note, second.by, second.changes) == (
+        "By a sheet.", cast.harbourmaster, {"strength": [39600, 38000]}
+    )  # fmt: skip
+
+
+def test_a_line_names_the_one_it_took_the_place_of(cast):
+    take(LINE + L1 + L1.replace("WH-7", "WH-8"), REGISTER)
+    take("tag,replaces\nWH-8,WH-7\n", REGISTER)
+    assert Line.objects.get(tag="WH-8").replaces.tag == "WH-7"
+    assert not look(REGISTER, read(to_csv(rows_out(REGISTER.tables[0])))).differs
+    assert "No line called 'WH-9'" in faults("tag,replaces\nWH-8,WH-9\n", REGISTER)[0][2]
+
+
+def test_capitals_make_no_second_row(two_berths):
+    take(LINE + L1, REGISTER)
+    assert "it is written 'WH-7'" in faults("tag,colour\nwh-7,blue\n", REGISTER)[0][2]
+    assert "it is written 'B1'" in faults("berth,length\nb1,12\n")[0][2]
+    assert "stands in line 2 already" in faults("berth,length\nB1,12\nb1,12\n")[0][2]
 
 
 def test_a_sheet_does_not_take_a_line_out_of_retirement():

@@ -154,6 +154,17 @@ def _write(event, changes, line):
     return event
 
 
+def entry_of(line, was, *, by, note):
+    """The entry that tells of a row written otherwise than by a deed, as by a sheet; not saved. `was`: None if new."""
+    event = LineEvent(line=line, kind=LineEventKind.CORRECTED, at=clock.now(), by=by, note=note[:300])
+    if was is not None:
+        for field in Line._meta.concrete_fields:
+            old, new = getattr(was, field.attname), getattr(line, field.attname)
+            if old != new:
+                event.changes[field.name] = [_plain(old), _plain(new)]
+    return event
+
+
 def _plain(value):
     """As JSON keeps it, a decimal as its own digits."""
     if isinstance(value, Decimal):
