@@ -39,12 +39,14 @@ class Copies:
 
     surveys : list of Survey
     shared : list of (code of the berth, name there, label or code and name of what it shares)
-    close : sentences on what would stand oddly near to another of its kind
+    close : sentences on what would stand oddly near to another of its kind, or lie on another berth
+    standing : fastenings that stand along the stretch already
     """
 
     surveys: list = field(default_factory=list)
     shared: list = field(default_factory=list)
     close: list = field(default_factory=list)
+    standing: list = field(default_factory=list)
 
     @property
     def new(self):
@@ -113,7 +115,7 @@ def copies(berth, *, number, pitch, side, first, same_bed=False, same_strength=F
     rows = list(berth.fastenings.select_related("fastening").order_by("code"))
     faces = list(berth.faces.select_related("face").order_by("code"))
     standing = _standing(corner, rows, step * number)
-    made, there_are = Copies(), places(berth.pk)
+    made, there_are = Copies(standing=[thing for _, _, thing, _ in standing]), places(berth.pk)
     for n, code in enumerate(codes, start=1):
         shift = _Shift(corner, step * n)
         one = Survey(shift.berth(berth, code, same_bed))

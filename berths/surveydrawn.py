@@ -118,17 +118,13 @@ def _sentence(row, units):
 def drawn_copies(berth, made, units):
     """The berth with its copies, as one stands on the dock: `drawing`, `wide` where it needs room."""
     corner = Corner.of(berth)
-    old = [row.fastening for row in berth.fastenings.select_related("fastening")]
     new = {id(row.thing): row.thing for one in made.surveys for row in one.fastenings}
-    known = {it.pk for it in old}
     bounds = [(one.code, _bounds_of(one, corner)) for one in [berth, *(s.berth for s in made.surveys)]]
     seen = Seen(
         bounds=bounds_of([(u, v) for _, b in bounds for u, v in (b[:2], b[2:])]),
         parts=bounds,
         fastenings=[_thing(it, corner) for it in new.values() if it.pk is None],
-        others=[
-            _thing(it, corner) for it in [*old, *(it for it in new.values() if it.pk and it.pk not in known)]
-        ],
+        others=[_thing(it, corner) for it in made.standing],
         faces=_faces_of(berth, made, corner),
         north=math.radians(90 + float(corner.outward)),
     )

@@ -126,6 +126,7 @@ class FasteningRow(Row):
         super().__init__(data, link=link, start=start, **options)
         self.fields["kind"].required = False
         self.fields["kind"].choices = [("", ""), *FasteningKind.choices]
+        self.fields["strength_basis"].help_text = ""  # its label says it
         self.fields["same_as"].widget.attrs |= {"list": "stands-near", "autocomplete": "off"}
         if link:
             del self.fields["same_as"]

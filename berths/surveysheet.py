@@ -19,6 +19,7 @@ from berths.taping import Corner, distance
 
 SAME_PLACE = Decimal("0.15")  # m: two of a kind nearer than this are one and the same
 NEAR = Decimal(3)  # m around what was typed: what stands there already is offered as the same
+MILLIMETRE = Decimal("0.001")
 MOVED = Decimal("0.01")  # m: less is a matter of the tape
 
 
@@ -39,6 +40,11 @@ class Survey:
     berth: Berth
     fastenings: list = field(default_factory=list)
     faces: list = field(default_factory=list)
+
+
+def _shown(place):
+    """To the millimetre, as no tape reads finer; what is sent back unchanged keeps its stored place."""
+    return tuple(value.quantize(MILLIMETRE) + 0 for value in place)
 
 
 class Sheet:
@@ -77,26 +83,31 @@ class Sheet:
         face_links = {row.pk: row for row in rows}
         fastenings = []
         for pk, row in links.items():
-            along, out = corner.taped(row.fastening.east, row.fastening.north)
+            along, out = _shown(corner.taped(row.fastening.east, row.fastening.north))
             fastenings.append({"link": pk, "along": along, "out": out})
         faces = []
         for pk, row in face_links.items():
             it = row.face
-            (a1, o1), (a2, o2) = corner.taped(it.east1, it.north1), corner.taped(it.east2, it.north2)
+            (a1, o1), (a2, o2) = (
+                _shown(corner.taped(*end)) for end in ((it.east1, it.north1), (it.east2, it.north2))
+            )
             faces.append({"link": pk, "along1": a1, "out1": o1, "along2": a2, "out2": o2})
         return links, face_links, (self._berth_start(corner), fastenings, faces)
 
     def _berth_start(self, corner):
         berth = self.stored
+        east, north = _shown((corner.east, corner.north))
         start = {
-            "corner_east": corner.east,
-            "corner_north": corner.north,
+            "corner_east": east,
+            "corner_north": north,
             "outward": corner.outward,
             "to_middle": corner.to_middle,
             "ladders_at": write_ladders(berth, corner, self.units),
         }
         if berth.power_east is not None and berth.power_north is not None:
-            start["power_along"], start["power_out"] = corner.taped(berth.power_east, berth.power_north)
+            start["power_along"], start["power_out"] = _shown(
+                corner.taped(berth.power_east, berth.power_north)
+            )
         return start
 
     def as_sent(self):
@@ -232,8 +243,14 @@ class Sheet:
                 self._same(row, place)
             elif row.link is None and place:
                 self._alone(row, place)
-            elif row.link and row.shared_with and place:
-                self._moves(row, place)
+            elif row.shared_with and place:
+                self._moves(row, "along", [(place, (row.link.fastening.east, row.link.fastening.north))])
+        for row in self.faces.told:
+            if row.shared_with and not row.errors and not row.told("gone"):
+                it = row.link.face
+                ends = [(self.place_of(row, "along1", "out1"), (it.east1, it.north1))]
+                ends += [(self.place_of(row, "along2", "out2"), (it.east2, it.north2))]
+                self._moves(row, "along1", ends)
 
     def _same(self, row, place):
         if place and (off := distance(place, (row.same.east, row.same.north))) > SAME_PLACE:
@@ -254,20 +271,21 @@ class Sheet:
                 f"{twin.label} stands there already. If it is the same, write {twin.label} here; else correct the distances.",
             )
 
-    def _moves(self, row, place):
-        it = row.link.fastening
-        off = distance(place, (it.east, it.north))
+    def _moves(self, row, field, places):
+        """Something shared would move for other berths too; `places`: pairs of (typed, recorded)."""
+        off = max((distance(*pair) for pair in places if None not in pair), default=Decimal(0))
         if off >= MOVED and not self.berth.data.get("move_shared"):
-            self.would_move.append((row, off))
+            label = getattr(row.link, row.thing).label
+            self.would_move.append(row)
             row.add_error(
-                "along",
-                f"{it.label} is shared with {', '.join(row.shared_with)} and would move {off:.2f} m there too. "
+                field,
+                f"{label} is shared with {', '.join(row.shared_with)} and would move {off:.2f} m there too. "
                 "Tick below that it may, or correct the distances.",
             )
 
     @cached_property
     def would_move(self):
-        """Shared fastenings that a person must say may move."""
+        """Rows of what is shared that a person must say may move."""
         return []
 
     @cached_property

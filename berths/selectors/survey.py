@@ -77,8 +77,10 @@ class Touched:
 
 
 def touched(berth):
-    """Tie-ups in use that rest on this berth; those that are out of date already are left out."""
-    return _rows(Q(stay__berth=berth.pk) | Q(line_set__berth=berth.pk))
+    """Tie-ups in use at this berth and at those that share something with it, but not those out of date already."""
+    shares = Q(fastenings__fastening__berths__berth=berth.pk) | Q(faces__face__berths__berth=berth.pk)
+    berths = {berth.pk, *Berth.objects.filter(shares).values_list("pk", flat=True)}
+    return _rows(Q(stay__berth__in=berths) | Q(line_set__berth__in=berths))
 
 
 def touched_by(fastening):

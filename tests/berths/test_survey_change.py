@@ -4,9 +4,9 @@ from decimal import Decimal
 
 import pytest
 
-from berths.models import Berth, BerthFastening, Fastening, MadeFast, MadeFastLine
+from berths.models import Berth, BerthFace, BerthFastening, Fastening, MadeFast, MadeFastLine
 from tests.berths.typed import begun, keep, row_of, typed, words
-from tests.cast import NOON, fix_clock, make_berth, make_pier, make_stay, make_tie_up, make_water
+from tests.cast import NOON, fix_clock, make_berth, make_pier, make_stay, make_tie_up, make_vessel, make_water
 
 pytestmark = pytest.mark.django_db
 
@@ -78,6 +78,24 @@ class TestShared:
         assert "B1/P2 is shared with B2 and would move 0.50 m there too." in told
         assert keep(office, form | {"move_shared": "yes"}, "/berths/B1/survey/").status_code == 302
         assert Fastening.objects.get(label="B1/P2").east == 106
+
+    def test_so_does_a_shared_face(self, office, harbour):
+        one, two = make_berth(kind="quay", code="Q1"), make_berth(kind="quay", code="Q2", fitted=False)
+        face = one.faces.get().face
+        BerthFace.objects.create(berth=two, face=face, code="quay")
+        form = typed(office.get("/berths/Q1/survey/"))
+        form["corner_north"] = "0.5"
+        told = words(keep(office, form, "/berths/Q1/survey/"))
+        assert "Q1/dock is shared with Q2 and would move 0.50 m there too." in told
+        assert keep(office, form | {"move_shared": "yes"}, "/berths/Q1/survey/").status_code == 302
+        face.refresh_from_db()
+        assert face.north1 == Decimal("0.5")
+
+    def test_tie_ups_of_berths_that_share_are_named_before(self, office, harbour, first):
+        keep(office, self.second(office, harbour))
+        stay = make_stay(berth=Berth.objects.get(code="B2"), vessel=make_vessel(name="Quiet Ladle"))
+        make_tie_up(stay=stay)
+        assert "Quiet Ladle at B2" in words(office.get("/berths/B1/survey/"))
 
     def test_taken_off_one_berth_it_stays_with_the_other(self, office, harbour, first):
         keep(office, self.second(office, harbour))
@@ -174,14 +192,14 @@ class TestChange:
         assert (list(Fastening.objects.order_by("pk").values()), Berth.objects.values().get()) == before
 
     def test_the_same_questions_however_many_fastenings(self, office, slip, django_assert_max_num_queries):
-        with django_assert_max_num_queries(17):
+        with django_assert_max_num_queries(18):
             office.get(self.URL)
         quay = make_berth(kind="quay", code="B2")
         assert quay.fastenings.count() == 6
         for n in range(30):
             it = Fastening.objects.create(label=f"B2/X{n}", kind="ring", east=quay.east + n, north=quay.north)
             BerthFastening.objects.create(berth=quay, fastening=it, code=f"X{n}")
-        with django_assert_max_num_queries(17):
+        with django_assert_max_num_queries(18):
             office.get("/berths/B2/survey/")
 
     def test_drawing_while_typing_asks_little(self, office, slip, django_assert_max_num_queries):
