@@ -4,9 +4,10 @@ from django.template.loader import render_to_string
 
 from berths.cards import press
 from berths.cards.card import CAUTIONS, DEFERS
-from berths.cards.counting import A6, FACE
+from berths.cards.counting import A6, FACE, SMALL, SMALL_LINE
 from berths.cards.slack import slack_at
-from berths.drawing.details import detail, details_for
+from berths.drawing.details import DETAILS, detail, details_for
+from berths.drawing.measure import wrap
 from berths.drawing.svg import to_svg
 
 BOXES = ("made fast by", "time", "level on the gauge", "what I did differently")
@@ -32,7 +33,8 @@ def back(card, stock=A6):
     -------
     weasyprint.Page
     """
-    for picture, most, room in LADDER:
+    steps = [step for step in LADDER[:-1] if _height(card, stock, *step) <= stock.tall]
+    for picture, most, room in [*steps, LADDER[-1]]:
         document = press.render(markup(card, stock, picture=picture, most=most, room=room), "sheet")
         if len(document.pages) == 1:
             break
@@ -57,6 +59,21 @@ def markup(card, stock, *, picture=LADDER[0][0], most=9, room=LADDER[0][2]):
             "room": f"{room}mm",
         },
     )
+
+
+def _height(card, stock, picture, most, room):
+    """About how tall the back stands, rather less than more: what cannot fit is not set at all. [mm]"""
+
+    def tall(words, width=stock.full):
+        return len(wrap(words, width, SMALL)) * SMALL_LINE
+
+    lines = sum(tall(f"{line.order} {line.read_back}") for line in card.lines[:most])
+    cautions = sum(tall(words) for words in (*CAUTIONS, DEFERS))
+    names = details_for(card.scenario, card.verdict) if picture else ()
+    share = stock.full / max(len(names), 1) - 2.0
+    details = picture + max((tall(DETAILS[name][2][0], share) for name in names), default=0.0)
+    heads = 15.0 + (10.0 if card.lines else 0.0) + (5.0 if card.bar else 0.0)
+    return heads + lines + tall(letting_go(card)) + details + cautions + 2 * room
 
 
 def pictured(name, height):

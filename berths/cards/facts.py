@@ -3,12 +3,13 @@
 import math
 from datetime import timedelta
 
+from django.db.models import Q
 from pydantic import ValidationError as Unreadable
 
 from berths import stations
 from berths.cards.card import Facts, Turn, compose
 from berths.curve import moment
-from berths.models import BerthFastening, TieUp
+from berths.models import BerthFastening, Forecast, TieUp
 from berths.reader import reader_of  # noqa: F401  (asked for here by those who make cards)
 from berths.selectors import standing
 from berths.selectors import water as waters
@@ -72,7 +73,7 @@ def card_of(stay, *, reader, address, number, now=None):
         arrive=stay.arrive,
         permanent=permanent,
         invented=rules["demo_clock"] is not None,
-        arrows=_stream(scenario),
+        arrows=(*_wind(stay.berth, now), *_stream(scenario)),
         marks=_marks(verdict),
         said=dict(
             BerthFastening.objects.filter(berth=stay.berth_id).exclude(words="").values_list("code", "words")
@@ -136,6 +137,16 @@ def _look_again(stay, now, turns):
         return None
     low = next((turn for turn in turns if not turn.high and turn.time >= max(now, stay.arrive)), None)
     return (low.time, "her first low water here") if low else None
+
+
+def _wind(berth, now):
+    """The wind that is forecast for this hour as an arrow, where it is from one direction."""
+    told = Forecast.objects.filter(
+        Q(water=berth.water_id) | Q(water=None), starts__lte=now, ends__gt=now, wind_from_deg__isnull=False
+    )
+    newest = told.order_by("-at").first()
+    ways = newest.wind_from_deg if newest else []
+    return (("wind forecast", (ways[0] + 180) % 360),) if len(ways) == 1 else ()
 
 
 def _stream(scenario):

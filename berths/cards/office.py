@@ -15,7 +15,7 @@ from berths.drawing.describe import describe_elevation, describe_plan
 from berths.drawing.details import details_for
 from berths.drawing.elevation import elevation
 from berths.drawing.paper import Paper
-from berths.drawing.plan import plan
+from berths.drawing.plan import extent, plan
 from berths.drawing.svg import to_svg
 
 EDGE = 12.0
@@ -115,10 +115,11 @@ def _lines(card):
 
 
 def _pictures(card, room):
-    """Plan and side view beside each other, as on a page."""
+    """Plan and side view: beside each other where she lies end-on, else below each other and twice as wide."""
     if card.scenario is None:
         return []
-    frame = Paper(room / 2 - 4.0, 60.0, 92.0, TEXT)
+    wide, high = extent(card.scenario, card.verdict)
+    frame = Paper(room / 2 - 4.0, 60.0, 92.0, TEXT) if high > wide else Paper(room, 30.0, 60.0, TEXT)
     above = plan(
         card.scenario,
         card.verdict,
@@ -134,7 +135,8 @@ def _pictures(card, room):
         now=card.facts.now,
         say=lambda z: card.reader.length(z, "level"),
     )
-    return [press.image(to_svg(drawing, unit="mm", font=FACE)) for drawing in (above, side)]
+    shown = [press.image(to_svg(drawing, unit="mm", font=FACE)) for drawing in (above, side)]
+    return [shown] if high > wide else [[picture] for picture in shown]
 
 
 def _told(card):

@@ -17,7 +17,9 @@ import django
 
 django.setup()
 
-from berths.cards import pdf  # noqa: E402
+from berths.cards import pdf, press, sheets  # noqa: E402
+from berths.cards.back import back  # noqa: E402
+from berths.cards.office import office  # noqa: E402
 from tests.berths import cards  # noqa: E402
 
 ONE, SIXTY = 0.2, 6.0  # s
@@ -40,7 +42,21 @@ def main():
     makers = [make for name, make in cards.EVERY.items() if name != "unworked"]
     sixty, _ = timed(lambda: [pdf.pdf(make()) for make in islice(cycle(makers), 60)])
     say(f"sixty cards of six sorts             {sixty:6.2f} s   {sixty / SIXTY:5.0%} of {SIXTY} s\n")
-    return 0 if warm <= ONE and sixty <= SIXTY else 1
+    many = [make() for make in islice(cycle(makers), 60)]
+    sheet, data = timed(lambda: four_up(many))
+    say(f"sixty cards, four to a sheet of A4   {sheet:6.2f} s   {sheet / SIXTY:5.0%} of {SIXTY} s   ")
+    say(f"{len(data) / 1000:.0f} kB\n")
+    both, _ = timed(lambda: four_up(many, backed=True))
+    say(f"the same with their backs            {both:6.2f} s\n")
+    large, _ = timed(lambda: press.bind(office(cards.crowded_card(), sheets.A4)))
+    say(f"one office sheet                     {large:6.2f} s\n")
+    return 0 if warm <= ONE and sixty <= SIXTY and sheet <= SIXTY else 1
+
+
+def four_up(many, *, backed=False):
+    stock = sheets.A4.stock
+    pieces = [(pdf.front(card, stock), back(card, stock) if backed else None) for card in many]
+    return press.bind(sheets.lay(pieces, sheets.A4))
 
 
 if __name__ == "__main__":

@@ -18,7 +18,7 @@ from berths.cards import pdf, press
 from berths.cards.card import CAUTIONS, ONE_CAUTION, compose
 from berths.cards.facts import Turn, _look_again, card_of, lies, reader_of
 from berths.cards.words import Reader, bow_words, deck_words, say_lines, where_words
-from berths.models import Card, Recheck
+from berths.models import Card, Forecast, Recheck
 from berths.services.cards import print_card
 from berths.tieup import scenario as wanted
 from berths.tieup.verdict import Fenders
@@ -537,6 +537,28 @@ def test_the_card_carries_what_the_records_say(stay, cast):
     assert card.look_again == "16:00 (first low after making fast)"
     assert card.side == "STARBOARD side to jetty"
     assert card.age.startswith("Worked out and printed 12:00, holds until Sat 12:00.")
+
+
+@pytest.mark.parametrize(
+    ("ways", "arrows"),
+    [([200], (("wind forecast", 20),)), ([200, 230], ()), (None, ())],
+    ids=["one direction", "several", "not known"],
+)
+def test_a_forecast_wind_from_one_direction_is_drawn(stay, cast, ways, arrows):
+    worked_out(stay)
+    Forecast.objects.create(
+        at=people.NOON,
+        starts=people.NOON - timedelta(hours=1),
+        ends=people.NOON + timedelta(hours=1),
+        wind_from_deg=ways,
+    )
+
+    def at(now):
+        card = card_of(stay, reader=reader_of(cast.hand), address=ADDRESS, number=1, now=now)
+        return card.facts.arrows
+
+    assert at(people.NOON) == arrows
+    assert at(people.NOON + timedelta(hours=2)) == ()  # it was for another hour
 
 
 def test_a_mark_on_the_line_is_told_when_it_is_at_that_length(stay, cast):
