@@ -128,11 +128,17 @@ def _warned(card, layout):
         (lead, one_line(words, layout.stock.right - text_width(f"{lead} ", bold=True) * SMALL))
         for lead, words in full
     ]
-    for n in range(len(full), -1, -1):
-        warnings = (*full[:n], *short[n:])
-        beside = range(len(full) + 1) if layout.beside else (0,)
-        ways = [replace(layout, warnings=warnings, warned_beside=k) for k in beside]
-        yield min(ways, key=lambda way: height_of(card, way))
+    ways = [_shortest(card, layout, tuple(short))]
+    if height_of(card, ways[0]) <= layout.stock.tall - SPARE:  # else nothing longer fits either
+        ways += [_shortest(card, layout, (*full[:n], *short[n:])) for n in range(1, len(full) + 1)]
+    yield from reversed(ways)
+
+
+def _shortest(card, layout, warnings):
+    """So many of the warnings beside a tall picture, the others below, that the card stands least tall."""
+    beside = range(len(warnings) + 1) if layout.beside else (0,)
+    ways = [replace(layout, warnings=warnings, warned_beside=k) for k in beside]
+    return min(ways, key=lambda way: height_of(card, way))
 
 
 def _rest(orders, more):
