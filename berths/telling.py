@@ -51,6 +51,19 @@ def in_words(text, boat, reader, kind=None):
     return f"{text[:1].upper()}{text[1:]}." if text else ""
 
 
+def explained(sentences):
+    """Sentences of one page; a hand meets 'quarter' first as what it is. List of str.
+
+    >>> explained(["Off her bow.", "Behind her port quarter.", "Beside her quarter."])
+    ['Off her bow.', 'Behind her port back corner (quarter).', 'Beside her quarter.']
+    """
+    out, met = [], False
+    for sentence in sentences:
+        out.append(sentence if met else re.sub(r"\bquarter\b", "back corner (quarter)", sentence, count=1))
+        met = met or "quarter" in sentence
+    return out
+
+
 def case_in_words(verdict, case_id, reader):
     """'at low water of 0.11 m, 30 kn from 240': a case by its name, with its level in the reader's units."""
     if not case_id:
@@ -115,8 +128,8 @@ def stands_in_words(verdict, reader):
     return rows
 
 
-def assumed(verdict):
-    """What nobody gave: (what, value taken, why), in words rather than in names of fields."""
+def assumed(verdict, reader):
+    """What nobody gave: (what, value taken, why), in the reader's words rather than in names of fields."""
     rows = []
     for item in verdict.assumed if verdict else []:
         part, *rest = item.field.split(".")
@@ -130,5 +143,6 @@ def assumed(verdict):
             else str(value).replace("_", " ").replace("3strand", "three-strand")
         )
         unit = "" if item.unit in ("1", "") or not value else f" {item.unit}"
-        rows.append((f"{called} {what}".strip(), value + unit, item.why.replace("3strand", "three-strand")))
+        why = item.why.replace("3strand", "three-strand")
+        rows.append((say(f"{called} {what}".strip(), reader), say(value + unit, reader), say(why, reader)))
     return list(dict.fromkeys(rows))

@@ -103,6 +103,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "marina.desk.middleware.PartManners",
     "marina.desk.middleware.ContentSecurity",
+    "marina.desk.middleware.ReadsIn",
     "marina.desk.middleware.HarbourTime",
     "marina.desk.door.Door",
     "axes.middleware.AxesMiddleware",

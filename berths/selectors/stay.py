@@ -13,7 +13,7 @@ from berths.saying import say, with_numbers
 from berths.selectors.history import history
 from berths.selectors.standing import Standing, standings
 from berths.selectors.water import window_of_stay
-from berths.telling import case_in_words, in_words, slack_in_words
+from berths.telling import case_in_words, explained, in_words, slack_in_words
 from berths.tieup.scenario import Scenario
 from berths.tieup.verdict import Verdict
 from berths.window import Turn
@@ -166,6 +166,7 @@ class Line:
     worst_at: str
     slack: str
     why: str
+    sentence: str
 
     @property
     def material(self):
@@ -173,9 +174,11 @@ class Line:
 
 
 def lines_of(scenario, verdict, reader, words, level=None):
+    """Her lines as the page tells them, in the order they go on; the quarter is explained where it is first met."""
     rows = {row.id: row for row in verdict.lines}
     told = say_lines(scenario, verdict, reader, **words)
     worst = {name: case_in_words(verdict, row.governing_case, reader) for name, row in rows.items()}
+    sentences = explained(line.long_sentence for line in told)
     return [
         Line(
             words=line,
@@ -183,8 +186,9 @@ def lines_of(scenario, verdict, reader, words, level=None):
             worst_at=worst[line.id],
             slack=slack_in_words(row, scenario, verdict, level, reader),
             why=in_words(row.why, scenario.boat, reader, words.get("kind")),
+            sentence=sentence,
         )
-        for line in told
+        for line, sentence in zip(told, sentences, strict=True)
     ]
 
 

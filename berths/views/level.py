@@ -11,6 +11,7 @@ from berths.curve import instant, moment
 from berths.drawing.svg import to_svg
 from berths.drawing.tide import water_curve
 from berths.localtime import ComesTwice, comes_twice, offset_words, read_time
+from berths.reader import reader_of
 from berths.selectors import visible
 from berths.selectors.level import by_day, level_at_berth, limits_drawn, stays_at
 from marina.base import clock, house
@@ -37,7 +38,7 @@ def level(request, code):
         "away": stay is not None and not stay.arrive <= answer["at"] <= (stay.depart or answer["at"]),
         "wrong": wrong,
         "twice": _both_times(request, twice, zone),
-        "curves": _curves(answer, stay, now, request.user.units or house.value("H17")["units"]),
+        "curves": _curves(answer, stay, now, reader_of(request.user).units),
         "days": by_day(answer["events"], zone),
         "hours_in_day": len(answer["hours"]) - 1,
         "holder": request.user.is_holder,

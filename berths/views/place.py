@@ -173,7 +173,9 @@ def _give(request, form, reader):
         return _page(request, form, reader, refusal=_refused(error, told["berth"]), status=422)
     called = "She" if stay.vessel.name.startswith(NOT_NAMED) else stay.vessel.name
     messages.success(request, f"{called} has {stay.berth}. Read the sentence below back to her.")
-    return redirect("berths:stay", stay.pk)
+    asked = form.in_units != reader.units or request.GET.get("units")  # read back as it was told
+    other = f"?units={form.in_units}" if asked else ""
+    return redirect(reverse("berths:stay", args=[stay.pk]) + other)
 
 
 def _chosen(found, told):

@@ -85,7 +85,7 @@ def _working(page, reader):
     orders = {line.id: line.order for line in verdict.lines}
     told = partial(in_words, boat=page["scenario"].boat, reader=reader, kind=page["words"]["kind"])
     return {
-        "assumed": assumed(verdict),
+        "assumed": assumed(verdict, reader),
         "worst_line": orders.get(summary.peak_line),
         "worst_at": case_in_words(verdict, summary.peak_case, reader),
         "moves_at": case_in_words(verdict, summary.excursion_case, reader),

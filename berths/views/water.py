@@ -8,6 +8,7 @@ from django.views.decorators.http import require_safe
 from berths.curve import instant, moment
 from berths.drawing.svg import to_svg
 from berths.drawing.tide import water_curve
+from berths.reader import reader_of
 from berths.selectors.water import harbour_waters, passages_of
 from berths.selectors.waterpage import depths, last_read
 from marina.base import clock, house
@@ -19,7 +20,7 @@ BEHIND, AHEAD = timedelta(hours=3), timedelta(hours=36)
 def water(request):
     """All waters of the harbour, each with its curve and the depths of the berths this person may see."""
     now = clock.now()
-    units = request.user.units or house.value("H17")["units"]
+    units = reader_of(request.user).units
     spans = harbour_waters(now - BEHIND, now + AHEAD)
     places = depths(request.user, spans, now)
     read = last_read(spans, now - BEHIND)

@@ -9,7 +9,7 @@ from berths.cards.words import say_lines
 from berths.charts import pictures
 from berths.selectors import visible
 from berths.selectors import working as workings
-from berths.telling import case_in_words
+from berths.telling import case_in_words, explained
 from berths.workings import (
     axes_in_words,
     force_in_words,
@@ -60,6 +60,7 @@ def line(request, pk, order):
     found, same = (None, True) if row.optional else workings.working_of(scenario, row)
     context = {"stay": stay, **page, "row": row, "same": same}
     context["said"] = next(said for said in say_lines(scenario, verdict, reader) if said.id == row.id)
+    context["sentence"] = explained([context["said"].long_sentence])[0]
     if found:
         context |= _told(found, page, reader)
     return render(request, "berths/working_line.html", context)

@@ -58,6 +58,21 @@ class ContentSecurity:
         return response
 
 
+class ReadsIn:
+    """An address may ask for the other units: `?units=ft` of a boat whose skipper told her in feet.
+
+    Only for this answer; what the reader has chosen stays.
+    """
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        if (asked := request.GET.get("units")) in ("m", "ft"):
+            request.user.reads_in = asked
+        return self.get_response(request)
+
+
 class HarbourTime:
     """Show times in the harbour's zone, whoever reads and wherever they are; they are stored in UTC."""
 
@@ -92,6 +107,7 @@ def page_context(request):
         "clock_stands": demo is not None and "at" in demo,
         "clock_moved": demo is not None and "at" not in demo,
         "units": reader.units,
+        "in_units": f"?units={user.reads_in}" if getattr(user, "reads_in", "") else "",
         "word": {ours: reader.word(ours) for ours in UK_US},
         "role_words": _role(Role(role), reader) if role else "",
         "nav": [_link(request, name, text) for name, text, roles in PAGES if role in roles],

@@ -1,5 +1,6 @@
 """The page of a boat on the radio: from four figures to a stay with her tie-up, and what goes wrong on the way."""
 
+import re
 from datetime import UTC, datetime
 from decimal import Decimal
 from http.client import HTTPConnection
@@ -102,6 +103,28 @@ def test_feet_are_answered_in_feet_and_stored_to_the_tenth_of_a_millimetre(offic
     give(office, berth, **feet)
     boat = Vessel.objects.get()
     assert (boat.loa_declared, boat.beam_declared) == (Decimal("10.5156"), Decimal("3.5052"))
+
+
+def test_a_boat_told_in_feet_is_read_back_in_feet_and_does_not_drift(office):
+    """The reader has metres; the page after the booking is the one that is read back to her skipper."""
+    berth = dock()
+    answer = give(
+        office, berth, units="ft", loa="34 ft 6 in", beam="11 ft 6", draft="5 ft 1/2 in", measured="on"
+    )
+    boat, stay = Vessel.objects.get(), Stay.objects.get()
+    assert answer.url == f"/stays/{stay.pk}/?units=ft"
+    page = text(office.get(answer.url))
+    assert re.search(r"\d+ ft \d+ in", page) and not re.search(r"\d\.\d\d m\b", page)
+    told = text(office.get(f"/boats/{boat.pk}/?units=ft"))
+    assert "34 ft 6 in" in told and "11 ft 6 in" in told
+    assert (boat.loa_measured, boat.draft_declared) == (Decimal("10.5156"), Decimal("1.5367"))
+    assert re.search(r"\d\.\d\d m\b", text(office.get(f"/stays/{stay.pk}/"))), (
+        "elsewhere as the reader has chosen"
+    )
+
+
+def test_a_boat_told_in_the_readers_own_units_needs_no_word_about_it(office):
+    assert "units" not in give(office, dock()).url
 
 
 def test_a_bare_38_in_metres_is_asked_about(office):

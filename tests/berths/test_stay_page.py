@@ -172,6 +172,13 @@ def test_feet_for_those_who_read_feet(client):
     assert reader_of(reader).units == "ft"
 
 
+def test_the_quarter_is_explained_once(office):
+    page = words_of(office.get(f"/stays/{worked_out(berth=make_berth(kind='slip')).pk}/"))
+    assert page.count("back corner (quarter)") == 1
+    lines = page[page.index("Her lines, in the order") :]
+    assert lines.index("back corner (quarter)") == lines.index("quarter") - len("back corner (")
+
+
 def test_out_of_date_is_said_and_worked_out_again_only_when_asked(office):
     stay = worked_out()
     stay.vessel.displacement = Decimal(9000)
