@@ -14,8 +14,13 @@ def tending(work):
     """A range that wants somebody by the lines, and nobody named."""
     stay, span, most = work.scenario.stay, work.scenario.water.range, work.figures.untended_range
     fixed = work.scenario.berth.kind != "floating" or any(not p.run.floats for p in work.picks)
-    if span is None or not fixed or span <= most + 1e-9 or (stay and stay.attended):
-        return []  # that the water is not known is said where lines are judged
+    if not fixed or (stay and stay.attended):
+        return []
+    if span is None:
+        text = "range of the water not known: cannot say whether somebody has to look after her lines"
+        return [not_known("tend_her", "fix", text, "find out how far the water moves", rests_on="range")]
+    if span <= most + 1e-9:
+        return []
     text = f"the water moves {span:.2f} m at a time, more than the {most:.1f} m a boat is left alone for, and nobody is named"
     more = {"amount": span - most, "unit": "m", "rests_on": "range, house rule (R-GEO-21), who attends"}
     return [raised("tend_her", "fix", text, "name a person and times, or a floating berth", **more)]
@@ -30,7 +35,7 @@ def power(work):
         ("where the power post stands", post, ("x", "y", "z")), ("length of the lead", post, ("lead",)),
         ("where her inlet is", inlet, ("x", "y", "z")),
     ) if part is None or None in [getattr(part, field) for field in fields]]  # fmt: skip
-    if gaps or not work.solved or work.low is None:
+    if gaps or not work.solved or None in (work.low, work.high):
         text = f"{' and '.join(gaps) or 'where she lies, or the water,'} not known: cannot say whether the lead reaches"
         return [
             not_known("power_reach", "fix", text, "look, and record it", rests_on="power post, inlet, water")

@@ -102,6 +102,16 @@ def over_gear(work):
     if work.asked.boat.zones is None and work.lines:
         text = "place of her drive, rudder and ladders not recorded: cannot say whether a line crosses them"
         flags.append(not_known("over_gear", "stop", text, "record them", rests_on="gear zones"))
+    for zone, whose in (
+        (z, w)
+        for there, w in ((work.scenario.boat, "her "), (work.scenario.berth, "the "))
+        for z in there.zones
+    ):
+        if work.lines and None in (zone.x1, zone.x2, zone.y1, zone.y2):
+            text = (
+                f"place of {whose}{zone.kind or zone.id} not recorded: cannot say whether a line crosses it"
+            )
+            flags.append(not_known("over_gear", "stop", text, "measure where it is", rests_on="gear zones"))
     for i, run in enumerate(work.runs):
         crossed = [leads.over_gear(work.scenario, work.figures, work.levels, piece) for piece in run]
         if gear := next(filter(None, crossed), None):

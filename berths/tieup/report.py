@@ -249,7 +249,8 @@ def _lost(work, lost, use, k):
     if pull > 1:
         then.append(f"line {band.peak_line} pulls {pull:.1f} times what it may with one line gone")
     if use["dock_end"] > 1:
-        then.append(f"she comes {(use['dock_end'] - 1) / limits.PER_METRE:.2f} m into the dock")
+        into = (use["dock_end"] - 1) / limits.PER_METRE
+        then.append(f"she comes {into:.2f} m into the dock" if into >= 0.005 else "she touches the dock")
     then += [f"she comes {-gap:.1f} m into the boat at {name}" for name, gap in gaps.items()]
     if band.excursion > f.lost_line_movement * beam:
         then.append(f"she swings {band.excursion:.1f} m from her place")

@@ -8,6 +8,7 @@ from berths.tieup import tie_up
 from berths.tieup.scenario import BadScenario, from_data
 from tests.engine import berthings
 from tests.engine.test_flags import BASIN, line, short_stern_lines
+from tests.engine.test_flags_care import wall_set
 
 FEW_WINDS = {"wind_speeds": [15.4], "wind_from_deg": [60.0, 200.0]}
 
@@ -81,3 +82,102 @@ def test_no_emptied_field_turns_a_fault_into_a_pass(scene):
         tried += 1
         assert verdict.summary.answer != "holds", f"{'.'.join(map(str, path))} emptied: {verdict.summary}"
     assert tried > 40
+
+
+# -- the same for what is to be put right --
+
+
+MILD = {"wind_speeds": [10.3], "wind_from_deg": [60.0, 200.0]}
+
+
+def in_order(**changes):
+    """Four lines that hold her in a mild wind, and nothing that is not known."""
+    return berthings.fixed(lines=wall_set(), weather=MILD, **changes)
+
+
+def crossing_gear():
+    gear = [{"id": "gear", "kind": "ladder", "x1": 13.2, "x2": 13.8, "y1": -0.2, "y2": 1.5}]
+    return in_order(berth__zones=gear)
+
+
+def dry():
+    return in_order(berth__bed_z=0.4, boat__draft=0.9, boat__takes_ground=False)
+
+
+def between_piles():
+    return in_order(boat__fenders={"diameter": 0.2, "number": 2, "low": 0.05, "high": 0.9, "board": False})
+
+
+def on_an_edge():
+    return in_order(boat__x=7.5)
+
+
+def over_a_coping():
+    data = in_order(berth__faces__0__top_z=3.9, berth__faces__0__sharp=True, berth__faces__0__continuous=True)
+    for fitting in data["berth"]["fittings"]:
+        fitting |= {"kind": "bollard", "y": -0.8, "z": 4.15}
+        fitting.pop("top_z"), fitting.pop("diameter")
+    data["lines"] = [row | {"chafe_gear": False, "length": row["length"] + 0.6} for row in data["lines"]]
+    return data
+
+
+def stiff_beside_soft():
+    data = in_order()
+    data["lines"][3] |= {"material": "hmpe", "shore_fitting": "P5", "length": 13.0}
+    data["lines"][0] |= {"material": "nylon_3strand"}
+    return data
+
+
+def three_on_one():
+    data = in_order()
+    data["lines"].append(line("X", "bow_starboard", "P4", 5.5))
+    return data
+
+
+def short_lead():
+    post, inlet = {"x": 7.0, "y": -1.0, "z": 4.0, "lead": 3.0}, {"x": 1.0, "y": -1.9, "z": 1.2}
+    return in_order(berth__power=post, boat__inlet=inlet)
+
+
+def untended():
+    return in_order(water__low=-0.6, water__range=3.3, stay={"attended": False})
+
+
+FAULTS = [
+    (crossing_gear, "over_gear"), (dry, "cannot_take_ground"), (between_piles, "fender_misses"),
+    (on_an_edge, "corner_on_edge"), (over_a_coping, "chafe"), (stiff_beside_soft, "mixed_stretch"),
+    (three_on_one, "crowded_fitting"), (short_lead, "power_reach"), (untended, "tend_her"),
+]  # fmt: skip
+
+
+OTHER_QUESTIONS = {("lines",), ("berth", "zones"), ("berth", "power")}  # no lines, no ladders, no post
+TOLD_OF_ITSELF = {
+    "weather",
+    "curve",
+    "outline",
+    "windage",
+    "fittings",
+}  # estimated by rule and said, or walked above
+
+
+def spoken(verdict):
+    """Codes of all that is said, and whether anything of weight is not known."""
+    flat = [f for flag in verdict.flags for f in (flag, *flag.under)]
+    return {f.code for f in flat}, any(f.state == "not_known" and f.severity != "note" for f in flat)
+
+
+@pytest.mark.parametrize(("scene", "code"), FAULTS, ids=[code for _, code in FAULTS])
+def test_no_emptied_field_silences_a_flag(scene, code):
+    """It is still raised, or something is not known that nothing else left so, or it is refused by name."""
+    data = scene()
+    said, gaps = spoken(tie_up(from_data(data), stands=False))
+    assert code in said and not gaps
+    for path in leaves(data):
+        if path in OTHER_QUESTIONS or TOLD_OF_ITSELF & set(path):
+            continue
+        try:
+            said, gaps = spoken(tie_up(from_data(emptied(data, path)), stands=False))
+        except BadScenario as bad:
+            assert all(": " in fault for fault in bad.faults)
+            continue
+        assert code in said or gaps, f"{'.'.join(map(str, path))} emptied"
