@@ -296,6 +296,7 @@ def show_exactly(value, unit, units="m"):
         return "not known"
     value = float(value)
     if unit == "m/s":
+        value = 0.0 if abs(value) < 0.005 else value  # a wind from dead abeam blows nothing along her
         kn = f"{value / float(KNOT):.1f} kn"
         return kn if units == "ft" else f"{value:.2f} m/s ({kn})"
     if unit == "1":

@@ -137,6 +137,7 @@ def test_a_stay_leads_to_the_water_of_its_berth(office):
 
 def test_figures_of_a_working_in_feet_and_pounds():
     assert show_exactly(-0.001, "m", "ft") == "0 ft 0.0 in" and show_exactly(-0.3, "N") == "0 N"
+    assert show_exactly(-0.001, "m/s") == "0.00 m/s (0.0 kn)"
     assert show_exactly(1.221, "kg/m3", "ft") == "0.0762 lb/cu ft"
     assert show_weight(9806.65) == "1.0 t" and show_weight(None) == "not known"
     assert compass(22.4) == "north (022)" and compass(338) == "north (338)"
