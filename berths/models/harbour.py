@@ -116,7 +116,9 @@ class Berth(models.Model):
                 name="berth_code_once",
                 violation_error_message="There is a berth of that code already.",
             ),
-            CheckConstraint(
+            SomeFields(
+                fields=("code",),
+                passes=lambda code: code != "" and "/" not in code,
                 name="berth_code_in_an_address",
                 condition=~Q(code="") & ~Q(code__contains="/"),
                 violation_error_message="A berth needs a code, without a / in it: it stands in addresses.",
@@ -220,7 +222,9 @@ class Fastening(models.Model):
                 condition=Q(low_turn_z__lte=F("high_turn_z")),
                 violation_error_message="The lowest turn must not be above the highest.",
             ),
-            CheckConstraint(
+            SomeFields(
+                fields=("in_use", "note"),
+                passes=lambda in_use, note: in_use or note != "",
                 name="fastening_out_of_use_says_why",
                 condition=Q(in_use=True) | ~Q(note=""),
                 violation_error_message="Out of use: say why, in the note.",
