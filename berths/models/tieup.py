@@ -40,6 +40,11 @@ class TieUp(models.Model):
     engine_version = models.CharField(max_length=20, blank=True)
     answer = models.CharField(max_length=15, choices=Answer, default=Answer.NOT_KNOWN)
     flags = models.JSONField(default=list, blank=True)
+    compared = models.JSONField(
+        null=True,
+        blank=True,
+        help_text="Against the one before: the ends of the water, and lines that got worse.",
+    )
     stops = models.PositiveSmallIntegerField(default=0)
     fixes = models.PositiveSmallIntegerField(default=0)
     notes = models.PositiveSmallIntegerField(default=0)
@@ -90,10 +95,13 @@ class TieUp(models.Model):
                     "verdict",
                     "engine_version",
                     "answer",
+                    "compared",
                     "made_at",
                 ),
             ),
-            Audited(name="tie_up_trail", label="tie-up", leave_out=("scenario", "verdict", "flags")),
+            Audited(
+                name="tie_up_trail", label="tie-up", leave_out=("scenario", "verdict", "flags", "compared")
+            ),
         ]
 
     def __str__(self):

@@ -14,9 +14,11 @@ from berths.selectors import visible
 from berths.selectors.standing import Standing, standings
 from berths.selectors.water import harbour_waters
 from berths.selectors.weak import weak_spots
+from berths.worse import in_sentences
 from marina.base import clock, house
 
 COMING = timedelta(days=7)  # stays that arrive later than this are not yet the day's business
+A_DAY = timedelta(days=1)
 LOOK_AHEAD = timedelta(hours=12)
 WATER_AHEAD = timedelta(hours=30)  # two turns of any tide
 
@@ -48,10 +50,12 @@ def day(user):
     known = standings(stays, user)
     for stay in stays:
         stay.standing = known[stay.pk]
+    reader = reader_of(user)
     needs = [Need(stay, stay.standing) for stay in stays if stay.standing.worst]
     spans = harbour_waters(now, now + WATER_AHEAD)
     return {
         "needs": sorted(needs, key=lambda need: need.standing.order),
+        "worse": _worse(stays, now, reader),
         "looks": looks_due(user, now),
         "waters": [_water(span, now) for span in spans.values()],
         "arrivals": [s for s in stays if s.state == "booked" and s.arrive < tomorrow],
@@ -59,6 +63,16 @@ def day(user):
         "weak": weak_spots(spans, reader_of(user)),
         "lying": sum(stay.state == "fast" for stay in stays),
     }
+
+
+def _worse(stays, now, reader):
+    """Boats whose tie-up was worked out again within a day and has a line that got worse: (stay, sentences)."""
+    found = []
+    for stay in stays:
+        kept = stay.standing.tie_up
+        if kept and kept["compared"] and kept["made_at"] > now - A_DAY and not kept["stale"]:
+            found.append((stay, in_sentences(kept["compared"], reader)))
+    return [(stay, sentences) for stay, sentences in found if sentences]
 
 
 def _water(span, now):

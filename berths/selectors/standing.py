@@ -18,7 +18,7 @@ from berths.selectors.recorded import flags_of_records, flags_of_stays, record_c
 RANK = {"stop": 0, "fix": 1, "not_known": 2, "note": 3}
 WORDS = {"stop": "STOP", "fix": "FIX", "not_known": "NOT KNOWN", "note": "NOTE"}
 DOES_NOT_HOLD = "Try her other side, or another berth. Until it holds, somebody tends her."
-COLUMNS = ["id", "sort", "answer", "trouble", "flags", "made_at", "stale", "stale_why"]
+COLUMNS = ["id", "sort", "answer", "trouble", "flags", "made_at", "stale", "stale_why", "compared"]
 
 
 @dataclass

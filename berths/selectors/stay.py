@@ -11,12 +11,13 @@ from berths.models import BerthFastening, Stay, TieUp
 from berths.models.tieup import Answer
 from berths.saying import say, with_numbers
 from berths.selectors.history import history
-from berths.selectors.standing import Standing, standings
+from berths.selectors.standing import Standing, changed, standings
 from berths.selectors.water import window_of_stay
 from berths.telling import case_in_words, explained, in_words, slack_in_words
 from berths.tieup.scenario import Scenario
 from berths.tieup.verdict import Verdict
 from berths.window import Turn
+from berths.worse import in_sentences, set_in_words, water_in_words
 from marina.base import house
 from vessels.services.layout import said as estimates_of
 
@@ -65,7 +66,18 @@ def stay_page(user, stay, reader):
         "fenders": fenders_asked_for(verdict.fenders, reader) if verdict and verdict.fenders else "",
         "estimates": estimates_of(stay.vessel),
         "words": words,
+        **_worse(tie_up, reader),
     }
+
+
+def _worse(tie_up, reader):
+    """What the newest working found worse than the one before it."""
+    compared = tie_up.compared if tie_up else None
+    if compared is None:
+        return {"worse": None}
+    told = {"lines": in_sentences(compared, reader), "water": water_in_words(compared, reader)}
+    told["set"] = set_in_words(compared, reader)
+    return {"worse": told, "worse_why": say(changed(compared.get("why", "")), reader)}
 
 
 def number_lines(standing, verdict):

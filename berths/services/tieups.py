@@ -18,8 +18,9 @@ from berths.models.stay import StayState
 from berths.models.tieup import Sort
 from berths.tieup import flags as flagging
 from berths.tieup import tie_up
-from berths.tieup.scenario import BadScenario
-from berths.tieup.verdict import ENGINE_VERSION, Flag
+from berths.tieup.scenario import BadScenario, Scenario
+from berths.tieup.verdict import ENGINE_VERSION, Flag, Verdict
+from berths.worse import compare
 from marina.base import clock
 from marina.base.writing import in_one_go
 
@@ -50,7 +51,23 @@ def work_out(stay, by=None, *, found=True, stands=True):
     last = _of_sort(stay, values["sort"]).first()
     if last and not last.stale and _same(last, values):
         return last
+    values["compared"] = _against(last, values)
     return in_one_go(lambda: TieUp.objects.create(stay=stay, made_at=clock.now(), by=by, **values), by=by)
+
+
+def _against(last, values):
+    """What got worse against the tie-up before; None where there is none that can be compared."""
+    if last is None or not last.verdict or not values.get("verdict"):
+        return None
+    try:
+        before, after = (
+            (Scenario.model_validate(asked), Verdict.model_validate(answered))
+            for asked, answered in ((last.scenario, last.verdict), (values["scenario"], values["verdict"]))
+        )
+    except BadInput:  # kept by an older version of the site
+        return None
+    found = compare(before, after)
+    return found and found | {"why": last.stale_why if last.stale else ""}
 
 
 def work_out_all(stays, by=None):
