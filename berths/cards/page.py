@@ -7,6 +7,8 @@ from berths.drawing.elevation import elevation
 from berths.drawing.plan import PAGE
 from berths.drawing.svg import Svg, to_svg
 
+DETAIL = 150  # units of the page: height of a small picture
+
 
 def page_of(card):
     """What the page of a card shows, for its template."""
@@ -44,7 +46,7 @@ def _pictures(card):
         "side": to_svg(elevation(card.scenario, card.verdict, now=facts.now, say=say, sentences=side)),
         "side_told": side,
         "details": [
-            {"picture": to_svg(detail(name)), "words": DETAILS[name][2][0]}
+            {"picture": to_svg(detail(name, DETAIL, PAGE.text)), "words": DETAILS[name][2][0]}
             for name in details_for(card.scenario, card.verdict)
         ],
     }

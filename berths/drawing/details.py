@@ -36,11 +36,11 @@ def details_for(scenario, verdict):
     return tuple(out)
 
 
-def detail(name, height=BOX[3]):
-    """One of the pictures, by its key in `DETAILS`, so high [mm]; its figures keep the size of the type."""
+def detail(name, height=BOX[3], text=TYPE):
+    """One of the pictures, by its key in `DETAILS`: its height and that of its figures in units of the page."""
     draw, title, sentences = DETAILS[name]
     scale = height / BOX[3]
-    shapes = [replace(s, size=s.size / scale) if isinstance(s, Text) else s for s in draw()]
+    shapes = [replace(s, size=text / scale) if isinstance(s, Text) else s for s in draw()]
     return Drawing(tuple(shapes), BOX, scale, title, sentences)
 
 

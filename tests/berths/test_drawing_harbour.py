@@ -121,6 +121,10 @@ def test_a_small_picture_stays_in_its_frame_and_says_what_it_shows(name, height)
     assert f"<title>{drawing.title}</title>" in svg and drawing.sentences[0] in svg
     sizes = {round(s.size * drawing.per_metre, 3) for s in drawing.shapes if isinstance(s, Text)}
     assert sizes <= {3.0}  # whatever the size of the picture
+    page = detail(name, 150, 14)
+    assert page.height == pytest.approx(150)
+    for shape in page.shapes:
+        assert inside(shape.bounds(), page.box), shape
 
 
 def test_small_pictures_are_those_that_apply():
