@@ -17,6 +17,6 @@ urlpatterns = [
     path("sw.js", views.service_worker, name="service-worker"),
     path("health/", views.health, name="health"),
     path("admin/", admin.site.urls),
+    path("", include("vessels.urls")),  # first: 'lines/new/' is a form, not a line called new
     path("", include("berths.urls")),
-    path("", include("vessels.urls")),
 ]

@@ -14,7 +14,7 @@ from berths.drawing.svg import Svg
 
 HERE = Path(__file__).parent
 FACES = ((400, "RobotoCondensed-Regular-latin.ttf"), (700, "RobotoCondensed-Bold-latin.ttf"))
-STYLES = ("card", "sheet")
+STYLES = ("card", "sheet", "label")
 MM = 96 / 25.4  # pages are placed in CSS pixels
 MISSING = (
     "Cards cannot be made as PDF here: install Pango (Debian: apt-get install libpango-1.0-0 libpangoft2-1.0-0), "
@@ -39,7 +39,7 @@ def render(html, style="card"):
     ----------
     html : str
     style : str
-        'card' for the front of a card, 'sheet' for every other piece of paper.
+        'card' for the front of a card, 'label' for tags of lines, 'sheet' for every other piece of paper.
 
     Returns
     -------

@@ -7,7 +7,7 @@ from decimal import Decimal
 from django.db.models import Q
 
 from berths.heights import depth_over
-from berths.models import LineUse, Sighting
+from berths.models import LineUse
 from berths.reader import reader_of
 from berths.selectors import visible
 from berths.selectors.mine import own_lines, with_lines
@@ -15,7 +15,6 @@ from berths.selectors.standing import standings
 from berths.selectors.water import spans
 from berths.selectors.weak import fault_of_fastening, faults_of_berth
 from marina.base import clock, house
-from vessels.models.line import WEAR, ZONES
 
 A_DAY = timedelta(hours=25)  # two lows and two highs of any tide
 
@@ -173,58 +172,3 @@ def boat_page(user, vessel):
         "fittings": list(vessel.fittings.all()),
         "zones": list(vessel.zones.all()),
     }
-
-
-def line_page(user, line):
-    """Where a line is and where it was; a sighting that says otherwise is told, not resolved."""
-    uses = list(
-        LineUse.objects.filter(line=line).select_related(
-            "stay__berth", "stay__vessel", "position__line_set__berth", "position__line_set__vessel"
-        )[:20]
-    )
-    out = next((use for use in uses if use.back is None), None)
-    seen = Sighting.objects.filter(line=line).select_related("berth", "by").first()
-    berth = out and (out.stay.berth if out.stay else out.position.line_set.berth)
-    elsewhere = seen and (
-        (out and (seen.at > out.at) and seen.berth_id != berth.pk) or (not out and seen.berth_id is not None)
-    )
-    own = visible.stays(user), visible.line_sets(user)
-    if user.is_holder:  # an own line may have been lent to somebody else's boat: not this reader's business
-        stays, sets = (set(rows.values_list("pk", flat=True)) for rows in own)
-        uses = [u for u in uses if u.stay_id in stays or (u.position and u.position.line_set_id in sets)]
-        out = out if out in uses else None
-        seen = elsewhere = None
-    return {
-        "out": out,
-        "berth": berth if out else None,
-        "uses": uses,
-        "seen": seen,
-        "two_places": bool(elsewhere),
-        "events": events_of(line) if not user.is_holder or line.owner_id else [],
-        "inspections": inspections_of(line),
-        "rope": line.material.replace("_", " ").replace("3strand", "three-strand") or line.construction,
-    }
-
-
-# What the register stores in its own terms, and how it is said on a page.
-PLAIN = {"derated": "light use only from then on", "assigned": "given to a set"}
-
-
-def events_of(line):
-    events = list(line.events.select_related("by")[:30])
-    for event in events:
-        event.words = PLAIN.get(event.kind, event.get_kind_display())
-    return events
-
-
-def inspections_of(line):
-    """The last looks, each with `seen`: zone by zone in words, a zone nobody looked at named as such."""
-    looks = list(line.inspections.select_related("by")[:10])
-    for look in looks:
-        look.seen = [
-            {"words": words, "found": ", ".join(WEAR[w] for w in look.zones[zone]) or "nothing found"}
-            for zone, words in ZONES.items()
-            if zone in look.zones
-        ]
-        look.not_seen = [words for zone, words in ZONES.items() if zone not in look.zones]
-    return looks

@@ -86,6 +86,16 @@ TABLE = {
     "berths:water-notice": OFFICE,
     "berths:water-reading": STAFF,
     "vessels:measure": STAFF,
+    "berths:due": STAFF,
+    "berths:labels": STAFF,
+    "berths:line-back": STAFF,
+    "berths:line-label": STAFF,
+    "vessels:line-new": STAFF,
+    "vessels:line-change": STAFF,
+    "vessels:line-enter": STAFF,
+    "vessels:line-look": STAFF,
+    "vessels:line-undo": STAFF,
+    "vessels:line-withdraw": STAFF,
 }
 
 # What stands at the top of every page, in this order, for those who may open it.

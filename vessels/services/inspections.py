@@ -100,14 +100,14 @@ def _next(line, found, advice, day):
     months = house.value("H14")[line.kept_for]
     if wear.looks_again_sooner(found):
         months = max(1, months // 2)
-    return _months_on(day, months)
+    return months_on(day, months)
 
 
-def _months_on(day, months):
+def months_on(day, months):
     """The same day so many months later, the last of a shorter month.
 
     >>> from datetime import date
-    >>> _months_on(date(2027, 8, 31), 6)
+    >>> months_on(date(2027, 8, 31), 6)
     datetime.date(2028, 2, 29)
     """
     years, month = divmod(day.month - 1 + months, 12)
