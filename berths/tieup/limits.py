@@ -177,6 +177,8 @@ def _stronger(outcome, k, case, figures):
         )
         if strength
     ]
+    if not ends:  # of no end is the strength known: then no fastening was found too weak
+        return ""
     _, name, pull = max(ends)
     where = name.replace("_", " ")
     return f"another fastening in place of {where}, of at least {pull / 1000:.0f} kN, or a second line to share the pull"
