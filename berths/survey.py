@@ -8,7 +8,7 @@ and what is not known. `read` also tells why there is no Scenario; it takes a fi
 from dataclasses import dataclass
 
 import numpy as np
-from django.db.models import Prefetch, Q
+from django.db.models import OuterRef, Prefetch, Q, Subquery
 
 from berths.lying import (
     END_ON,
@@ -26,6 +26,8 @@ from berths.tieup import scenario as wanted
 from marina.base import clock, house
 from marina.base.units import metres_per_second
 from vessels import hull
+from vessels.models import Inspection
+from vessels.models.line import WORN
 
 ENGINE_KIND = {  # stored kinds that the engine works out, and as what
     "floating": "floating",
@@ -342,7 +344,8 @@ def _lines(stay):
     """The lines she was last made fast with."""
     newest = MadeFast.objects.filter(stay=stay.pk).order_by("-at", "-id").values("pk")[:1]
     rows = MadeFastLine.objects.filter(made_fast__in=newest).order_by("number")
-    rows = rows.select_related("line", "boat_end", "shore_end", "via")
+    looked = Inspection.objects.filter(line=OuterRef("line")).order_by("-at", "-id").values("advice")[:1]
+    rows = rows.select_related("line", "boat_end", "shore_end", "via").annotate(advice=Subquery(looked))
     return [_line(row) for row in rows if row.boat_end_id and row.shore_end_id]
 
 
@@ -360,6 +363,7 @@ def _line(row):
         material=material or None,
         diameter_mm=_number(diameter),
         mbs=_number(tagged.strength) if tagged else None,
+        worn=row.advice in WORN if row.advice else None,
         via=wanted.Via(fitting=row.via.code, turn=row.via_turn or None) if row.via else None,
         turn_z=_number(row.turn_z),
         chafe_gear=row.chafe_gear,
@@ -386,6 +390,7 @@ def _house(kind, rules):
         "H5": {ENGINE_KIND[kind]: rules["H5"][kind]},
         "H7": rules["H7"],
         "H8": rules["H8"],
+        "H13": rules["H13"],
         "H16": rules["H16"],
         "pile_top_margin": rules["pile_top_spare"],
         "lift_off_margin": rules["pile_top_spare"],

@@ -110,13 +110,21 @@ def stretch(material):
     return tuple((float(e), float(t)) for e, t in _coefficients()[f"stretch_{_known(material)}"].value)
 
 
+def wet(kind):
+    """Share of its dry strength that wet rope of this fibre keeps, as a `Coefficient` with its source. [-]
+
+    Not for a strength that is already stated wet.
+    """
+    return _coefficients()[f"wet_{kind}"]
+
+
 def wet_factor(material):
-    """Share of its dry strength that wet rope keeps. Not for a strength that is already stated wet. [-]
+    """The share that wet rope of a material keeps. [-]
 
     >>> wet_factor("nylon_braid"), wet_factor("polypropylene")
     (0.85, 1.0)
     """
-    return _coefficients()[f"wet_{_known(material).split('_')[0]}"].value
+    return wet(_known(material).split("_")[0]).value
 
 
 def house_diameter(loa, stock_mm=None):

@@ -32,7 +32,8 @@ from berths.models.stay import Purpose
 from marina.base import clock
 from marina.base.models import HouseRule
 from marina.base.rulebook import book
-from vessels.models import DeckFitting, GearZone, Line, Vessel
+from vessels.models import DeckFitting, GearZone, Inspection, Line, Vessel
+from vessels.models.line import WORN
 
 NOT_IN_A_TIE_UP = {
     Vessel: {"name", "mark", "owner_id", "contact", "note"},
@@ -212,6 +213,13 @@ def _of_line(line):
     )
 
 
+def _of_look(look):
+    """Tie-ups that rest on a line's wear, where this look at it tells another wear than the one before."""
+    others = Inspection.objects.filter(line=look.line_id).exclude(pk=look.pk)
+    before = others.filter(at__lte=look.at).order_by("-at", "-id").values_list("advice", flat=True).first()
+    return _of_line(look.line) if (before in WORN) != (look.advice in WORN) else Q(pk__in=[])
+
+
 def _of_use(use):
     if use.stay_id:
         return Q(stay=use.stay_id)
@@ -257,6 +265,7 @@ AFFECTED = {
     DeckFitting: lambda fitting: _of_vessel(fitting.vessel_id),
     GearZone: lambda zone: _of_vessel(zone.vessel_id),
     Line: _of_line,
+    Inspection: _of_look,
     LineUse: _of_use,
     LineSet: _of_set,
     SetPosition: lambda position: _of_set(position.line_set),

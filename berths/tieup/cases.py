@@ -8,6 +8,7 @@ from collections import Counter
 
 import numpy as np
 
+from berths.tieup import rules
 from berths.tieup.loads import KNOT, coefficient
 from berths.tieup.scenario import Case
 
@@ -74,7 +75,7 @@ def build(scenario):
         return list(scenario.cases)
     number = coefficient("wind_directions").value
     directions = [i * 360 / number for i in range(number)]
-    speeds = [v * KNOT for v in coefficient("wind_speeds").value]
+    speeds = rules.gusts(rules.of(scenario))
     if weather := scenario.weather:
         directions = directions if weather.wind_from_deg is None else weather.wind_from_deg
         speeds = speeds if weather.wind_speeds is None else weather.wind_speeds

@@ -6,6 +6,7 @@ stays None here; the flags then say 'not known'.
 
 import numpy as np
 
+from berths.tieup import rules
 from berths.tieup.scenario import BoatFitting, Drag, Rope, Stiffness, Water, Weather
 from berths.tieup.verdict import Assumed
 from vessels import hull, rope
@@ -317,7 +318,7 @@ def _water(scenario, gaps):
 
 
 def _weather(weather, figures, gaps):
-    speeds = [figures.wind_slight, figures.wind_middle, figures.wind_strong]
+    speeds = rules.gusts(figures)
     currents = weather.currents or []
     for i, stream in enumerate(currents):
         if stream.speed and stream.toward_deg is None:

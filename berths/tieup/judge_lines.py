@@ -142,23 +142,17 @@ def sizes(work):
     aboard = {b.id: b for b in boat.fittings}
     for i, line in enumerate(work.lines):
         given = asked.get(line.id, line)
+        if given.mbs is None:
+            text = f"strength of line {line.tag or line.id} not known: lowest table value used"
+            do = "find its certificate, or what its maker states"
+            if given.diameter_mm is None:
+                do = "measure it, or find its certificate"
+            flags.append(not_known("line_weak", "fix", text, do, line=line.id, rests_on="strength"))
         if given.diameter_mm is None:
             text = f"diameter of line {line.tag or line.id} not measured"
             flags.append(
                 not_known("line_thin", "note", text, "measure it", line=line.id, rests_on="diameter")
             )
-            if given.mbs is None:
-                text = f"strength of line {line.tag or line.id} not known: lowest table value used"
-                flags.append(
-                    not_known(
-                        "line_weak",
-                        "fix",
-                        text,
-                        "measure it, or find its certificate",
-                        line=line.id,
-                        rests_on="strength",
-                    )
-                )
             continue
         if line.diameter_mm < house - 0.01:
             text = f"{work.name(i)} is {line.diameter_mm:g} mm; a boat of {boat.loa:.1f} m asks for {house:g} mm: it wears fast"

@@ -9,7 +9,6 @@ from berths.tieup import outcome as outcomes
 from berths.tieup.candidates import SPRINGS
 from berths.tieup.loads import KNOT
 from berths.tieup.work import not_known, raised
-from vessels import rope
 
 
 def judge(work):
@@ -240,7 +239,7 @@ def weak(work):
     """Lines that pull more than a third of their strength, with the dynamic allowance, in some case."""
     f, outcome, flags = work.figures, work.stiff, []
     for i, line in enumerate(work.lines):
-        allowed = line.mbs * rope.wet_factor(line.material) / f.strength_factor
+        allowed = limits.usable(line, f) / f.strength_factor
         use = outcome.tension[0, :, i] * f.dynamic / allowed
         case = int(use.argmax())
         if use[case] <= 1 + 1e-6:
@@ -291,6 +290,6 @@ def calm_overload(work, line_id):
     """Whether this line breaks its limit without wind: then the water is the cause, not the weather."""
     i = next(i for i, line in enumerate(work.lines) if line.id == line_id)
     line, f = work.lines[i], work.figures
-    allowed = line.mbs * rope.wet_factor(line.material) / f.strength_factor
+    allowed = limits.usable(line, f) / f.strength_factor
     calm = work.still.calm
     return bool(calm.any() and (work.still.tension[0, calm, i] * f.dynamic > allowed).any())

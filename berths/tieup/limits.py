@@ -33,8 +33,7 @@ class Broken:
 def pulls(outcome, figures):
     """Use of the limits on tension, (sets, cases) each."""
     width = outcome.tension.shape[2]
-    wet = _per_line(outcome, lambda line: rope.wet_factor(line.material), width)
-    strength = outcome.mbs * wet
+    strength = _per_line(outcome, lambda line: usable(line, figures), width)
     pull = outcome.tension * figures.dynamic
     out = {"line": _worst_line(pull * figures.strength_factor / strength)}
     ashore = {f.id: f.strength for f in outcome.scenario.berth.fittings}
@@ -50,6 +49,18 @@ def pulls(outcome, figures):
     allowed = figures.vertical_share * outcome.scenario.boat.displacement * GRAVITY
     out["vertical"] = np.where(calm, np.abs(outcome.vertical).sum(axis=2) / allowed, 0)
     return out
+
+
+def usable(line, figures):
+    """Strength of a line as it lies there: wet, and worn where it was found so. [N]"""
+    return line.mbs * wet_share(line, figures) * (figures.worn_share if line.worn else 1.0)
+
+
+def wet_share(line, figures):
+    """What wet rope keeps; 1 where the strength was stated wet already: it is taken once, never twice (R-RET-14)."""
+    if line.mbs_wet:
+        return 1.0
+    return figures.wet_nylon if line.material.startswith("nylon") else rope.wet_factor(line.material)
 
 
 def moves(outcome, figures):
@@ -152,7 +163,7 @@ def _in_words(name, use, outcome, k, case, figures):
     }[name]
     mend = {
         "line": "thicker or longer rope, or double it to another fitting",
-        "fitting": _stronger(outcome, k, case, figures),
+        "fitting": _stronger(outcome, k, case, figures) if name == "fitting" else "",
         "calm": "a longer rope led farther, or somebody to tend her",
         "vertical": "longer ropes led farther, or somebody to tend her",
         "dock_end": f"a spring that keeps her off, or a fender of {metres:.2f} m of give at the dock",

@@ -1,7 +1,7 @@
 """Limits and house figures of the engine: data with unit and source, and what a Scenario's house changes.
 
 A Scenario's `house` names rows of `data/limits.yaml`, or house rules of the harbour by number (H5, H7, H8, H9,
-H16, H21), which stand for one or more rows.
+H13, H16, H21), which stand for one or more rows.
 """
 
 import math
@@ -12,6 +12,8 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import yaml
 
+from vessels import rope
+
 WORDS = {"far_side_stern": ("recommend", "allow", "forbid")}  # rows whose value is a word
 KN = 0.514444  # m/s
 
@@ -20,6 +22,8 @@ KN = 0.514444  # m/s
 def table():
     """All rows: name -> {value, unit, source}. Raises ValueError for a row that lacks one of them."""
     rows = yaml.safe_load((Path(__file__).parent / "data" / "limits.yaml").read_text())
+    wet = rope.wet("nylon")._asdict()  # stands with the ropes; a house may change it
+    rows["wet_nylon"] = {**wet, "least": 0.1, "most": 1}
     for name, row in rows.items():
         missing = {"value", "unit", "source"} - set(row)
         if missing:
@@ -37,6 +41,11 @@ def of(scenario):
     return SimpleNamespace(
         **values, least_lines=values[f"least_lines_{kind}"], dynamic=values[f"dynamic_{exposure}"]
     )
+
+
+def gusts(figures):
+    """The gusts that are tried where nobody states any, rising. [m/s]"""
+    return [figures.wind_slight, figures.wind_middle, figures.wind_strong]
 
 
 def spelled_out(house):
@@ -59,6 +68,10 @@ def _keel(value):
     return {f"under_keel_{bed}": v for bed, v in per_bed.items()}
 
 
+def _left_of_rope(value):
+    return {{"wet_nylon": "wet_nylon", "retire_under": "worn_share"}.get(n, n): v for n, v in value.items()}
+
+
 def _winds(value):
     return {f"wind_{name}": v * KN for name, v in zip(("slight", "middle", "strong"), value, strict=False)}
 
@@ -68,6 +81,7 @@ NUMBERED = {
     "H7": lambda value: {"untended_range": value},
     "H8": _keel,
     "H9": lambda value: {"overhang": value},
+    "H13": _left_of_rope,
     "H16": lambda value: {"far_side_stern": value},
     "H21": _winds,
 }
@@ -83,7 +97,7 @@ def faults(house):
     for name, value in house.items():
         if name not in NUMBERED and name not in table():
             out.append(
-                f"house.{name}: no such rule here; known are H5, H7, H8, H9, H16, H21 and {', '.join(table())}"
+                f"house.{name}: no such rule here; known are H5, H7, H8, H9, H13, H16, H21 and {', '.join(table())}"
             )
             continue
         try:

@@ -216,7 +216,11 @@ class Via(Part):
 
 
 class Line(Part):
-    """A line that is there. `length` is its unstretched working length between the two points. [m]"""
+    """A line that is there. `length` is its unstretched working length between the two points. [m]
+
+    `mbs` is its strength when new and dry; `mbs_wet` says that it was stated wet already, `worn` that it was looked
+    at and found worn.
+    """
 
     id: Name
     boat_fitting: Name
@@ -225,6 +229,8 @@ class Line(Part):
     material: Material | None = None
     diameter_mm: Annotated[Number, Field(gt=0, le=500)] | None = None
     mbs: Force | None = None
+    mbs_wet: Yes | None = None
+    worn: Yes | None = None
     stiffness: Stiffness | None = None
     via: Via | None = None
     turn_z: Height | None = None

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from pydantic import BaseModel
 
-from berths.tieup import geometry, lengths, loads
+from berths.tieup import geometry, lengths, limits, loads
 from vessels import rope
 
 
@@ -143,7 +143,8 @@ def _segment(line, strain):
 def of_limit(work, i):
     """What is compared with what is allowed. The pull of stiff rope is: rope of one name spreads by a third."""
     line, f = work.lines[i], work.figures
-    wet, stiff = rope.wet_factor(line.material), work.stiff.tension[0, :, i]
+    wet, stiff = limits.wet_share(line, f), work.stiff.tension[0, :, i]
+    worn = f.worn_share if line.worn else 1.0
     worst, tension = work.stiff.cases[int(stiff.argmax())], float(stiff.max())
     return [
         Step(
@@ -161,15 +162,16 @@ def of_limit(work, i):
         ),
         Step(
             what="pull that is allowed",
-            words="strength, less what wet rope loses, over the factor of safety",
-            symbols="MBS x wet / factor",
-            figures=f"{line.mbs:.0f} x {wet:g} / {f.strength_factor:g}",
-            value=line.mbs * wet / f.strength_factor,
+            words="strength, less what wet and worn rope loses, over the factor of safety",
+            symbols="MBS x wet x worn / factor",
+            figures=f"{line.mbs:.0f} x {wet:g} x {worn:g} / {f.strength_factor:g}",
+            value=limits.usable(line, f) / f.strength_factor,
             unit="N",
-            source="UFC 4-159-03 (2005) Table 3-7 (R-FS-1, R-ROPE-14)",
+            source="UFC 4-159-03 (2005) Table 3-7 (R-FS-1, R-ROPE-14, R-RET-1)",
             given=_given(
                 ("MBS", "strength at which it breaks, new and dry", line.mbs, "N"),
-                ("wet", "what wet rope keeps", wet, "1"),
+                ("wet", "what wet rope keeps; all of a strength that was stated wet", wet, "1"),
+                ("worn", "what worn rope keeps; all where none was found worn", worn, "1"),
                 ("factor", "strength over pull that is asked for", f.strength_factor, "1"),
             ),
         ),

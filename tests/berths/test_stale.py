@@ -28,7 +28,7 @@ from marina.base.models import HouseRule
 from tests import cast as make
 from tests.cast import NOON, days, hours
 from tests.rows import ROWS as HONEST
-from vessels.models import DeckFitting, GearZone, Owner
+from vessels.models import DeckFitting, GearZone, Inspection, Owner
 from vessels.services.lines import step
 
 
@@ -255,6 +255,19 @@ def test_a_line_she_was_found_with(stay, cast):
     make.fix_clock(NOON)
     step(line=line, kind="retired", by=cast.hand)
     assert why(stay) == f"line {line}: state changed"
+
+
+def test_a_look_at_her_line_counts_where_it_tells_another_wear_than_the_one_before(stay):
+    line = make.make_line()
+    deed = MadeFast.objects.create(stay=stay, at=NOON)
+    MadeFastLine.objects.create(made_fast=deed, number=1, line=line)
+    Inspection.objects.create(line=line, at=NOON - hours(3), advice="keep")
+    assert why(stay) == ""
+    Inspection.objects.create(line=line, at=NOON - hours(2), advice="retire")
+    assert why(stay).startswith("inspection")
+    TieUp.objects.update(stale=False, stale_why="", stale_since=None)
+    Inspection.objects.create(line=line, at=NOON - hours(1), advice="light_use")
+    assert why(stay) == ""
 
 
 def test_a_line_lent_to_her(stay):

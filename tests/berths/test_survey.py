@@ -18,6 +18,7 @@ from marina.base import house
 from marina.base.house import set_rule
 from tests import cast as people
 from tests.cast import NOON, hours, make_berth, make_line, make_stay, make_vessel, make_water
+from vessels.models import Inspection
 
 pytestmark = pytest.mark.django_db
 
@@ -456,6 +457,24 @@ def test_boats_that_share_the_next_berth_are_told_apart():
     make_stay(berth=other.berth, raft_place=1)
     names = [neighbour.id for neighbour in survey.scenario_of(stay).berth.neighbours]
     assert names == [other.berth.code, f"{other.berth.code} (boat 2)"]
+
+
+def test_a_line_that_was_found_worn_is_worn_and_one_nobody_looked_at_is_not_known():
+    """What the newest look at it advises; what worn rope keeps is the house's figure, and goes along."""
+    stay, seen = make_stay(), {}
+    for advice in ("", "keep", "retire", "light_use"):
+        line = make_line(tag=f"WH-{len(seen)}")
+        if advice:
+            Inspection.objects.create(
+                line=line, at=NOON - hours(9), advice="retire" if advice == "keep" else "keep"
+            )
+            Inspection.objects.create(line=line, at=NOON - hours(8), advice=advice)
+        made_fast(stay, ("bow_port", "D5", {"line": line}), at=NOON + hours(len(seen)))
+        scenario = survey.scenario_of(stay)
+        seen[advice] = scenario.lines[0].worn
+    assert seen == {"": None, "keep": False, "retire": True, "light_use": True}
+    assert scenario.house["H13"] == {"wet_nylon": 0.85, "retire_under": 0.75}
+    assert rules.of(scenario).worn_share == 0.75
 
 
 def test_a_fixed_number_of_queries():

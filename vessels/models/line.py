@@ -254,6 +254,9 @@ class Advice(models.TextChoices):
     RETIRE = "retire", "retire"
 
 
+WORN = (Advice.LIGHT_USE, Advice.RETIRE)  # what a look at a line advises where rope has lost strength
+
+
 class Inspection(Deed):
     """A look at a line, zone by zone: `{"eye": ["fuzz"], "free": []}`; a zone left out was not looked at."""
 
