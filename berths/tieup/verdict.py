@@ -8,7 +8,7 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-ENGINE_VERSION = "3"
+ENGINE_VERSION = "4"
 
 Status = Literal["ok", "not_converged", "bistable", "parted", "all_slack"]
 SEVERITIES = ("stop", "fix", "note")
