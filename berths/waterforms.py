@@ -86,6 +86,7 @@ class WaterForm(forms.Form):
 class NewWater(WaterForm):
     WAYS = [
         ("station", "a tide station"),
+        ("constants", "tidal constants of the harbour's own"),
         ("limits", "it is kept between two levels: a basin, a lake, a canal"),
         ("table", "the harbour's own table"),
     ]

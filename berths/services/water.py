@@ -79,6 +79,20 @@ def use_table(*, water, rows, kind, datum, by, low=None, high=None):
     return change(water=water, by=by, **NOTHING | fields)
 
 
+def use_constants(*, water, source, mean, rows, datum, by, low=None, high=None):
+    """Tidal constants of the harbour's own: `rows` [[name, metres, degrees], ...], `mean` level above the datum."""
+    row = {"name": source, "msl_above_datum": float(mean), "constituents": rows}
+    row["taken"] = {"on": clock.today().isoformat(), "by": by.get_username()}
+    fields = {"kind": "constants", "station": row, "datum": datum, "low": low, "high": high}
+    return change(water=water, by=by, **NOTHING | fields)
+
+
+def set_gate(*, water, by, outer=None, passes_above=None, sill_z=None, holds_to=None):
+    """The water beyond the gate and the levels at which boats pass and the gate holds; without it, no gate."""
+    levels = {"passes_above": passes_above, "sill_z": sill_z, "holds_to": holds_to}
+    return change(water=water, by=by, outer=outer, **levels)
+
+
 def set_allowance(*, water, by, **fields):
     """Allowances for weather with their reasons: `surge_down`, `surge_up`, `surge_reason`, and the storm pair."""
     given = fields.get("surge_down") is not None

@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
-from berths import stationfile, waterforms
+from berths import stationfile, tidalforms, waterforms
 from berths.cards.facts import reader_of
 from berths.models import Notice, Reading, Water
 from berths.selectors.waterpage import home_of, offer_of, record_of, shown_station
@@ -118,6 +118,53 @@ def table(request, pk):
         "known: a stay that reaches past the end is told so."
     )
     return _page(request, form, f"{water}: own table", "Take this table", water=water, head=head)
+
+
+@require_http_methods(PUT)
+def constants(request, pk):
+    """A tide from constants that are typed in, for a harbour that no station of the list is near enough to."""
+    water = get_object_or_404(Water, pk=pk)
+    form = _form(tidalforms.OwnConstants, request, initial=_constants_shown(water))
+
+    def write(given):
+        return services.use_constants(water=water, by=request.user, rows=given.pop("text"), **given)
+
+    if _written(request, form, write):
+        return _done(request, water, f"{water} now has its tide from these constants. {OUT_OF_DATE}")
+    head = "Nothing is taken unless every row can be. Sizes are in metres here, whatever you read in."
+    return _page(request, form, f"{water}: own constants", "Take these constants", water=water, head=head)
+
+
+def _constants_shown(water):
+    if water.kind != "constants" or not isinstance(water.station, dict):
+        return {}
+    row = water.station
+    kept = (
+        (c["name"], c["amplitude"], c["phase"]) if isinstance(c, dict) else c for c in row["constituents"]
+    )
+    text = "\n".join(f"{name} {size:g} {phase:g}" for name, size, phase in kept)
+    shown = {"source": row.get("name", ""), "mean": row.get("msl_above_datum"), "text": text}
+    return waterforms.as_shown(water) | shown
+
+
+@require_http_methods(PUT)
+def gate(request, pk):
+    """What lies beyond the gate; the pages of the berths inside then tell when boats pass it."""
+    water = get_object_or_404(Water, pk=pk)
+    names = ("outer", "passes_above", "sill_z", "holds_to")
+    start = {name: getattr(water, name) for name in names}
+    form = _form(tidalforms.Gate, request, initial=start, water=water)
+
+    def write(given):
+        return services.set_gate(water=water, by=request.user, **given)
+
+    if _written(request, form, write):
+        told = (
+            f"{water} lies behind a gate." if form.cleaned_data["outer"] else f"{water} lies behind no gate."
+        )
+        return _done(request, water, f"{told} {OUT_OF_DATE}")
+    head = "A sill, a lock or a flap gate that parts this water from one outside."
+    return _page(request, form, f"{water}: gate", "Keep this gate", water=water, head=head)
 
 
 # --- what weather may add ---

@@ -80,6 +80,8 @@ TABLE = {
     "berths:water-station": OFFICE,
     "berths:water-limits": OFFICE,
     "berths:water-table": OFFICE,
+    "berths:water-constants": OFFICE,
+    "berths:water-gate": OFFICE,
     "berths:water-allowance": OFFICE,
     "berths:water-weather": OFFICE,
     "berths:water-notice-new": OFFICE,
