@@ -39,6 +39,7 @@ SAID = {
     "strength": ("Strength [N]", "New, dry, without a knot. Kilograms times 9.81. Empty: not known."),
     "strength_basis": ("What the strength rests on", ""),
     "certificate_on": ("Date of the certificate", ""),
+    "diameter_label": ("Diameter as sold", "For instance 5/8 in."),
     "criteria": ("The maker's own grounds for replacing it", "Or where they stand."),
     "replaces": ("Takes the place of", "The line that it replaces."),
     "owner_kind": ("Whose it is", ""),
@@ -96,6 +97,12 @@ class LineRecord(forms.ModelForm):
         if self.instance.material and self.instance.material not in rope.MATERIALS:
             known.append((self.instance.material, self.instance.material))
         self.fields["material"] = forms.ChoiceField(choices=known, required=False)
+        for name in ("eyes", "strength_basis"):
+            self.fields[name].choices = [("", "not known"), *self.fields[name].choices[1:]]
+        self.fields["owner"].empty_label, self.fields["replaces"].empty_label = (
+            "the harbour, or nobody known",
+            "none",
+        )
         self.fields["tag"].validators.append(TAG)
         self.fields["tag"].widget.attrs |= {
             "autocapitalize": "characters",
@@ -188,7 +195,7 @@ class Looked(Once):
     shock = forms.ChoiceField(choices=YES_NO, required=False, label="Was it ever loaded near breaking?")
     diameter_found_mm = forms.DecimalField(
         required=False, min_value=1, max_value=200, decimal_places=1, label="Thinnest place [mm]",
-        help_text="Half of the way round a loose turn of tape. Empty: not measured.",
+        help_text="Across the rope, pressed lightly; or the way round it divided by 3.14. Empty: not measured.",
     )  # fmt: skip
     advice = forms.ChoiceField(
         required=False,
@@ -212,13 +219,15 @@ class Looked(Once):
                 label=words.capitalize(),
                 widget=forms.CheckboxSelectMultiple,
             )
-        if self.is_bound:
-            return
-        self.initial.setdefault("tag_readable", "")
+        self.order_fields(["tag_readable", "diameter_found_mm", "working_length_found", "shock"])
 
-    def zone_fields(self):
-        """The parts of the line, in the order in which a hand goes along it."""
-        return [self[f"zone_{zone}"] for zone in wear.ZONES]
+    def parts(self):
+        """The parts of the line, in the order in which a hand goes along it: nothing found, or what."""
+        for zone in wear.ZONES:
+            field = self[f"zone_{zone}"]
+            nothing, *found = field
+            marked = set(field.value() or []) - {"none"}
+            yield {"field": field, "nothing": nothing, "found": found, "open": bool(marked or field.errors)}
 
     def other_fields(self):
         return [f for f in self if not f.name.startswith("zone_") and not f.is_hidden]

@@ -275,6 +275,15 @@ class TestLabels:
         words = [page.extract_text() for page in pages]
         assert len(words) == 2 and "WH-023" in words[0] and "WH-024" in words[1]
         assert not any("WH-900" in page for page in words)
+        places = {}
+
+        def note(told, _, matrix, *rest):
+            if told.strip().startswith("WH-"):
+                places[told.strip()] = matrix[4:]
+
+        pages[0].extract_text(visitor_text=note)
+        columns, rows = zip(*places.values(), strict=True)
+        assert (len(places), len(set(columns)), len(set(rows))) == (24, 3, 8)
 
     def test_a_begun_sheet_and_some_tags(self, hand):
         for n in range(3):

@@ -3,7 +3,7 @@
 import math
 
 from marina.desk.demo.rows import data, deed, ensure, metres, millimetres
-from vessels import rope
+from vessels import life, rope
 from vessels.models import Inspection, Line, LineEvent
 
 ZONES = ("eye", "chock", "shore", "cleat", "free", "tail")
@@ -37,7 +37,7 @@ def _set_line(loading, place, vessel, row, register):
         owner=vessel.owner,
         home=f"berth {place}",
         kept_for="permanent",
-        state=told.get("state", "out"),
+        state="out",
         since=register["sets_made"],
     )
 
@@ -54,7 +54,7 @@ def _stock_line(loading, tag, row, register):
         owner_kind="harbour",
         home=row["hook"],
         kept_for=row.get("kept_for", "store"),
-        state=row.get("state", "store"),
+        state="out" if row.get("state") == "out" else "store",
         since=register["stock_made"],
     )
 
@@ -101,7 +101,9 @@ def _line(loading, tag, register, told, *, diameter_mm, since, **values):
 
 
 def _event(loading, line, row):
-    ensure(
+    """One entry; one that leads to another state takes the line there, once."""
+    leads = life.leads_to(row["kind"], line.state)[:1] if row["kind"] != "received" else ()
+    event = ensure(
         LineEvent,
         {"client_id": deed("event", line.tag, row["kind"], row["at"])},
         line=line,
@@ -110,7 +112,12 @@ def _event(loading, line, row):
         by=loading.users[row["by"]],
         note=row["note"],
         place=line.home,
+        before=line.state if leads else "",
+        state="".join(leads),
     )
+    if event.state and line.state == event.before:
+        line.state = event.state
+        line.save()
 
 
 def _inspection(loading, line, looked, told, due):
