@@ -10,9 +10,11 @@ from functools import partial
 
 from django.db.models import Case, F, OuterRef, Subquery, Value, When
 
-from berths.models import FlagAccepted, TieUp
+from berths.models import TieUp
 from berths.reader import reader_of
 from berths.saying import named, say
+from berths.selectors.answered import Accepted, answered, by_place, moment_of
+from berths.selectors.linerecords import flags_of_lines, uses_of
 from berths.selectors.recorded import flags_of_records, flags_of_stays, record_columns
 
 RANK = {"stop": 0, "fix": 1, "not_known": 2, "note": 3}
@@ -35,7 +37,7 @@ class Mark:
     level: float | None = None
     rests_on: str = ""
     under: list = field(default_factory=list)
-    accepted: FlagAccepted | None = None
+    accepted: Accepted | None = None
     minor: bool = False  # not known, and would be a mere note if it were known
 
     @property
@@ -77,6 +79,11 @@ def order_of(mark):
     return RANK["note" if mark.minor else mark.kind], mark.starts.isoformat() if mark.starts else ""
 
 
+def place_of(flag):
+    """Line or fitting that a flag is about."""
+    return flag.get("line") or flag.get("fitting") or ""
+
+
 def mark_of(flag, accepted=None, said=named):
     """One flag as a Mark; what is not known counts as such, and needs nobody if it would be a mere note.
 
@@ -88,19 +95,15 @@ def mark_of(flag, accepted=None, said=named):
         kind=flag["severity"] if known else "not_known",
         message=said(flag["message"]),
         do=said(flag.get("do") or ""),
-        place=flag.get("line") or flag.get("fitting") or "",
-        starts=_time(flag.get("from")),
-        until=_time(flag.get("until")),
+        place=place_of(flag),
+        starts=moment_of(flag.get("from")),
+        until=moment_of(flag.get("until")),
         level=flag.get("level"),
         rests_on=said(re.sub(r" \(R-[^)]*\)", "", flag.get("rests_on") or "")),
         under=[mark_of(inner, said=said) for inner in flag.get("under") or []],
         accepted=accepted,
         minor=not known and flag["severity"] == "note",
     )
-
-
-def _time(text):
-    return datetime.fromisoformat(text) if text else None
 
 
 def standings(stays, user=None):
@@ -123,20 +126,20 @@ def _standings(owner, ids, user):
     records = record_columns("stay__") if owner == "stay" else {}
     records["berth_kind"] = F(f"{owner}__berth__kind")
     rows = TieUp.objects.filter(**{f"{owner}__in": ids}, pk=Subquery(newest))
-    tie_ups = {row.pop(owner): row for row in rows.values(owner, *COLUMNS, **records)}
-    accepted = {
-        (a.tie_up_id, a.code, a.place): a
-        for a in FlagAccepted.objects.filter(tie_up__in=[t["id"] for t in tie_ups.values()]).select_related(
-            "by"
-        )
-    }
+    tie_ups = {row.pop(owner): row for row in rows.values(owner, *COLUMNS, **records, answered=answered())}
     _say_why(tie_ups.values())
     recorded = {}
     if owner == "stay":
         recorded = {key: flags_of_records(row) for key, row in tie_ups.items()}
         recorded |= flags_of_stays([key for key in ids if key not in tie_ups])
     reader = reader_of(user) if user is not None else None
-    found = {key: _standing(tie_ups.get(key), accepted, recorded.get(key, []), reader) for key in ids}
+    lines = uses_of(owner, ids)
+    found = {
+        key: _standing(
+            tie_ups.get(key), [*recorded.get(key, []), *flags_of_lines(lines.get(key, []))], reader
+        )
+        for key in ids
+    }
     if user is not None and user.is_holder:
         for standing in found.values():
             standing.marks = [without_neighbours(mark) for mark in standing.marks]
@@ -157,15 +160,15 @@ def _told(flags):
     return any(f["severity"] in ("stop", "fix") and f.get("state") != "not_known" for f in flags)
 
 
-def _standing(tie_up, accepted, recorded, reader):
+def _standing(tie_up, recorded, reader):
+    accepted = by_place(tie_up["answered"]) if tie_up else {}
     said = partial(say, reader=reader, kind=tie_up and tie_up["berth_kind"]) if reader else named
-    marks = [mark_of(flag, said=said) for flag in recorded]
+    marks = [mark_of(flag, accepted.get((flag["code"], place_of(flag))), said) for flag in recorded]
     if tie_up is None:
         marks.append(_no_tie_up("No tie-up has been worked out for her."))
         return Standing(sorted(marks, key=order_of))
     for flag in tie_up["flags"]:
-        place = flag.get("line") or flag.get("fitting") or ""
-        marks.append(mark_of(flag, accepted.get((tie_up["id"], flag["code"], place)), said))
+        marks.append(mark_of(flag, accepted.get((flag["code"], place_of(flag))), said))
     if "why" in tie_up:
         marks.append(Mark("does_not_hold", "stop", said(tie_up["why"]), DOES_NOT_HOLD))
     if tie_up["trouble"]:
