@@ -2,7 +2,7 @@
 
 from berths.cards.facts import reader_of
 from berths.selectors.waterpage import gauge_of, held_against, offer_for_stay
-from berths.waterforms import StayAllowance
+from berths.waterforms import StayAllowance, StayLeaves
 from berths.window import Surge, WaterSpan
 from marina.base import clock
 
@@ -37,6 +37,7 @@ def allowing(request, stay, window, typed=None):
             "surge_reason": stay.surge_reason,
         }
         found["allowance_form"] = typed or StayAllowance(initial=start, units=reader.units)
+        found["leaves_form"] = StayLeaves(initial={"depart": stay.depart})
         found["allowance_open"] = typed is not None
         found["gauge_offer"] = reading and offer_for_stay(stay, reading, reader)
     return found

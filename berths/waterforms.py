@@ -231,6 +231,12 @@ class Allowance(WaterForm):
     storm_reason = forms.CharField(required=False, max_length=200, label="Why so much in a storm")
 
 
+class StayLeaves(WaterForm):
+    """Until when she stays."""
+
+    depart = LocalTimeField(required=False, label="She stays until", help_text="Empty: no end is set.")
+
+
 class StayAllowance(WaterForm):
     """What weather may add for one stay alone, in place of the water's allowance."""
 

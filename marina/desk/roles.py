@@ -44,6 +44,7 @@ TABLE = {
     "berths:stay-work-out-beside": OFFICE,
     "berths:stay-name": STAFF,
     "berths:stay-allowance": OFFICE,
+    "berths:stay-times": OFFICE,
     "berths:made-fast": STAFF,
     "berths:picture-send": SIGNED_IN,
     "berths:picture": SIGNED_IN,
