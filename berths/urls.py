@@ -80,6 +80,7 @@ urlpatterns = [
     path("lines/labels/", line.labels, name="labels"),
     path("lines/<str:tag>/", line.line, name="line"),
     path("lines/<str:tag>/back/", line.back, name="line-back"),
+    path("lines/<str:tag>/uses/<int:pk>/undo/", line.undo_use, name="line-use-undo"),
     path("lines/<str:tag>/label.pdf", line.label, name="line-label"),
     path("sheets/<str:book>/", sheets.sheets, name="sheets"),
     path("sheets/<str:book>/records.xlsx", sheets.out, name="sheets-out"),

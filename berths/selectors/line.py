@@ -11,11 +11,13 @@ from marina.base.models import Trail, User
 from vessels import life
 from vessels.models import Line
 from vessels.models.line import LineEventKind
+from vessels.services.lines import newest
 from vessels.services.mistakes import correctable, may_correct
 from vessels.wear import WEAR, ZONES
 
 # What the register stores in its own terms, and how it is said on a page.
 PLAIN = {"derated": "light use only from then on", "assigned": "given to a set"}
+WENT_OUT, CAME_BACK = ("issued", "assigned"), ("returned", "sold", "missing")
 NOT_OFFERED = ("issued", "assigned", "failed", "cleared")  # the loan book's and the inspection's own
 
 
@@ -26,7 +28,7 @@ class Told:
     at: datetime
     who: str
     words: str
-    undo: str = ""  # 'event' or 'inspection', where this reader may put it right
+    undo: str = ""  # 'event', 'inspection', 'out' or 'back', where this reader may put it right
     pk: int = 0
     void: bool = False
 
@@ -85,7 +87,7 @@ def inspections_of(line):
 
 def _history(user, line, uses, own):
     """Entries, looks, uses and sightings in one row, the newest first."""
-    rows = [*_uses(uses), *_looks(user, line)]
+    rows = [*_uses(user, line, uses), *_looks(user, line)]
     if own:
         rows += _events(user, line)
     if not user.is_holder:
@@ -130,17 +132,23 @@ def _looks(user, line):
         yield Told(look.at, str(look.by or ""), words, "inspection" if may else "", look.pk, void)
 
 
-def _uses(uses):
-    for use in uses:
+def _uses(user, line, uses):
+    """The loan book; the last thing in it can be put right, where the line's history has its entry."""
+    last = None if user.is_holder else newest(line)
+    undo = bool(last) and may_correct(last, user)
+    for n, use in enumerate(uses):
         where = (
             f"{use.stay.berth.code}, lent to {use.stay.vessel.name}"
             if use.stay_id
             else f"{use.position.line_set.berth.code}, position {use.position.number}"
         )
-        yield Told(use.at, "", f"out to {where}")
+        went = undo and n == 0 and use.back is None and last.kind in WENT_OUT and last.at == use.at
+        yield Told(use.at, "", f"out to {where}", "out" if went else "", use.pk)
         if use.back:
+            came = undo and n == 0 and last.kind in CAME_BACK and last.at == use.back
             words = f"{use.get_closed_as_display()} from {where}"
-            yield Told(use.back, "", ". ".join(filter(None, [words, use.condition_in, use.reason])))
+            words = ". ".join(filter(None, [words, use.condition_in, use.reason]))
+            yield Told(use.back, "", words, "back" if came else "", use.pk)
 
 
 def _sightings(line):

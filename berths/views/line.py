@@ -23,6 +23,7 @@ from berths.selectors.places import still_here, two_places
 from berths.services import lending
 from marina.base import clock, house
 from marina.base.units import show_length
+from vessels.lineforms import Mistake
 from vessels.models.line import LineState
 from vessels.selectors.lines import can_be_used, with_last_look
 
@@ -64,7 +65,13 @@ class Back(forms.Form):
         choices=[(c.value, c.label) for c in ClosedAs if c not in (ClosedAs.REPLACED, ClosedAs.MOVED)],
         label="What became of it",
     )
-    wet = forms.BooleanField(required=False, label="It is wet: hang it to dry, not on its hook")
+    wet = forms.TypedChoiceField(
+        choices=[("", "dry: onto its hook"), ("wet", "wet: hung up to dry")],
+        coerce=bool,
+        empty_value=False,
+        required=False,
+        label="Dry or wet",
+    )
     condition = forms.CharField(max_length=100, required=False, label="How it looks")
     reason = forms.CharField(
         max_length=200, required=False, label="Why", help_text="Needed where it was left."
@@ -89,6 +96,31 @@ def back(request, tag):
         "form": form,
         "title": f"{found.tag} comes back from {lending.place_of(use)}",
         "deed": "Enter it",
+        "back": reverse("berths:line", args=[found.tag]),
+    }
+    return render(request, "berths/water_form.html", context, status=422 if form.errors else 200)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def undo_use(request, tag, pk):
+    """The last thing in the loan book was a mistake: it did not go out, or it did not come back."""
+    found = get_object_or_404(visible.lines(request.user), tag__iexact=tag)
+    use = get_object_or_404(LineUse, pk=pk, line=found)
+    form = Mistake(request.POST or None)
+    deed = lending.undo_issue if use.back is None else lending.undo_return
+    if request.method == "POST" and form.is_valid():
+        try:
+            deed(use=use, by=request.user, reason=form.cleaned_data["reason"])
+        except ValidationError as refusal:
+            form.add_error(None, refusal.messages)
+        else:
+            messages.success(request, f"{found.tag}: put right. The entry stays beside it.")
+            return redirect("berths:line", tag=found.tag)
+    said = "did not go out to" if use.back is None else "did not come back from"
+    context = {
+        "form": form,
+        "title": f"{found.tag} {said} {lending.place_of(use)}",
+        "deed": "Put it right",
         "back": reverse("berths:line", args=[found.tag]),
     }
     return render(request, "berths/water_form.html", context, status=422 if form.errors else 200)

@@ -93,6 +93,7 @@ TABLE = {
     "berths:labels": STAFF,
     "berths:line-back": STAFF,
     "berths:line-label": STAFF,
+    "berths:line-use-undo": STAFF,
     "vessels:line-new": STAFF,
     "vessels:line-change": STAFF,
     "vessels:line-enter": STAFF,

@@ -11,6 +11,7 @@ from pypdf import PdfReader
 from berths.models import LineSet, LineUse, MadeFast, MadeFastLine, SetPosition, Sighting
 from berths.selectors.due import due
 from berths.selectors.places import two_places
+from berths.services.lending import issue, take_back
 from tests.cast import NOON, days, fix_clock, hours, make_berth, make_line, make_stay, make_vessel
 from vessels.models import Inspection, Line
 
@@ -142,10 +143,29 @@ class TestForms:
         assert "It came back" in text(hand.get("/lines/WH-42/"))
         answer = hand.post("/lines/WH-42/back/", {"closed_as": "left"})
         assert answer.status_code == 422 and "why the line was left" in text(answer)
-        hand.post("/lines/WH-42/back/", {"closed_as": "returned", "wet": "on"})
+        hand.post("/lines/WH-42/back/", {"closed_as": "returned", "wet": "wet"})
         line.refresh_from_db()
         assert line.state == "drying"
         assert hand.get("/lines/WH-42/back/").status_code == 404
+
+    def test_the_wrong_return_and_the_wrong_issue_are_put_right(self, hand, cast):
+        line, stay = make_line(tag="WH-42"), make_stay(arrive=NOON - days(1))
+        use = issue(line=line, stay=stay, by=cast.hand, at=NOON - hours(3))
+        take_back(use=use, by=cast.hand, at=NOON - hours(2))
+        words = f"/lines/WH-42/uses/{use.pk}/undo/"
+        assert words in hand.get("/lines/WH-42/").content.decode()
+        hand.post(words, {"reason": "it was its twin"})
+        again = LineUse.objects.get(back=None)
+        assert again.stay == stay
+        line.refresh_from_db()
+        assert line.state == "out"
+        other = issue(line=make_line(tag="WH-43"), stay=stay, by=cast.hand, at=NOON - hours(1))
+        page = hand.get(f"/lines/WH-43/uses/{other.pk}/undo/")
+        assert "did not go out to" in text(page)
+        assert hand.post(f"/lines/WH-43/uses/{other.pk}/undo/", {"reason": ""}).status_code == 422
+        hand.post(f"/lines/WH-43/uses/{other.pk}/undo/", {"reason": "took 44"})
+        other.refresh_from_db()
+        assert other.reason == "entered by mistake: took 44"
 
     def test_the_wrong_inspection_is_taken_back(self, hand):
         line = make_line(tag="WH-42")
