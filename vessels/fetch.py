@@ -12,9 +12,11 @@ from scipy.optimize import linear_sum_assignment
 
 from vessels import rope as ropes
 
-# What a match costs. Each row outweighs all that follow it together, for the lines of some dozen boats.
+# What a match costs: each figure outweighs all that follow it together, for the lines of some dozen boats. Lending
+# weighs as two small compromises and less than a great one: her own lines go on first.
 UNMET, UNMET_IF_WANTED = 1e9, 4e8
-COMPROMISE, LENT, METRE, YEAR = 1e6, 1e4, 1.0, 1e-5
+COMPROMISE, METRE, YEAR = 1e6, 1.0, 1e-5
+LENDING = 2.5  # compromises
 MOST_YEARS, MOST_SPARE, LONG_AGO = 100, 100, 1990
 
 HARD = 0.2  # of strength: the pull at which two ropes' stretch is compared; common practice, no source
@@ -105,7 +107,12 @@ class Offer:
         """What to fetch instead, in words; empty where a rope is offered."""
         if self.rope is not None:
             return ""
-        return f"{_up(self.need.cut):.1f} m of {self.need.diameter:g} mm, {plain(self.need.material)}"
+        return f"{half_up(self.need.cut):.1f} m of {self.need.diameter:g} mm, {plain(self.need.material)}"
+
+    @property
+    def fetch_words(self):
+        """The same as a sentence."""
+        return f"Fetch {self.fetch}" if self.fetch else ""
 
 
 def serves(need, rope):
@@ -180,7 +187,7 @@ def _thinner_or_thicker(need, rope):
 
 def _stretch(need, rope):
     if rope.material not in ropes.MATERIALS:
-        yield "what rope it is is not known: how it stretches is a guess", 4
+        yield "what rope it is is not known: how it stretches is a guess", 2
         return
     ratio = _give(need.material) / _give(rope.material)
     # Where one stiff line must be put on it goes along her: springs are the longest; common practice, no source.
@@ -223,8 +230,7 @@ def cost(need, match, rope, *, short):
     if short:
         years = MOST_YEARS if rope.since is None else min(MOST_YEARS, max(0, rope.since.year - LONG_AGO))
     return (
-        COMPROMISE * match.weight
-        + LENT * rope.lent
+        COMPROMISE * (match.weight + LENDING * rope.lent)
         + METRE * round(min(match.spare, MOST_SPARE), 1)
         + YEAR * years
     )
@@ -303,6 +309,6 @@ def plain(material):
     return (material or "rope").replace("_", " ").replace("3strand", "three-strand")
 
 
-def _up(metres):
+def half_up(metres):
     """Up to the next half metre: rope is fetched, not measured out."""
     return float(np.ceil(metres * 2 - 1e-6) / 2)

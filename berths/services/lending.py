@@ -1,12 +1,15 @@
 """The loan book: a line goes out to a boat or into a set, and comes back."""
 
+from datetime import timedelta
 from uuid import uuid4
 
 from django.core.exceptions import ValidationError
 
-from berths.models import LineUse
+from berths.models import LineUse, Stay
 from berths.models.lineset import ClosedAs
-from marina.base import clock
+from berths.models.stay import StayState
+from berths.selectors.hooks import may_lend
+from marina.base import clock, house
 from marina.base.writing import in_one_go
 from vessels.models import LineEvent
 from vessels.services.lines import enter, locked
@@ -14,6 +17,38 @@ from vessels.services.mistakes import undo
 
 # What the end of a use says of the line itself, beside the loan book; a replaced line comes back like any other.
 DEEDS = {ClosedAs.SOLD: "sold", ClosedAs.LEFT: "missing", ClosedAs.LOST: "missing"}
+
+
+def due_back(stay, at):
+    """When a line that goes out to her now is due: after the days of the house rule, else when she leaves."""
+    days = house.value("H20")["days"]
+    return at + timedelta(days=days) if days else stay.depart
+
+
+def lend(*, stay, lines, by, condition=""):
+    """Lines go out to a boat, all of them or none.
+
+    Raises
+    ------
+    ValidationError
+        If the house does not lend to her, she is gone, or one of the lines went elsewhere meanwhile.
+
+    Returns
+    -------
+    list of LineUse
+    """
+    if refusal := may_lend(stay):
+        raise ValidationError(refusal)
+    at = clock.now()
+
+    def write():
+        row = Stay.objects.select_for_update().get(pk=stay.pk)
+        if row.state not in (StayState.BOOKED, StayState.FAST):
+            raise ValidationError(f"{row} is {row.get_state_display()}: nothing is lent to her any more.")
+        due = due_back(row, at)
+        return [issue(line=line, stay=row, by=by, at=at, due=due, condition=condition) for line in lines]
+
+    return in_one_go(write, by=by)
 
 
 def issue(*, line, by, stay=None, position=None, at=None, due=None, condition="", client_id=None):

@@ -165,6 +165,7 @@ def cancel_stay(*, stay, by, reason):
             return row  # twice is once
         if row.state != StayState.BOOKED:
             raise ValidationError(f"{row} is {row.get_state_display()}: only a booked stay is cancelled.")
+        _refuse_lent(row)
         row.state, row.state_why = StayState.CANCELLED, reason
         return _supersede(_saved(row), "cancelled")
 
@@ -181,11 +182,7 @@ def leave_stay(*, stay, by, at=None, reason=""):
             return row
         if row.state != StayState.FAST:
             raise ValidationError(f"{row} is {row.get_state_display()}: cancel it, or make her fast first.")
-        lent = LineUse.objects.filter(stay=row, back__isnull=True).values_list("line__tag", flat=True)
-        if lent:
-            raise ValidationError(
-                f"Still on loan to her: {', '.join(lent)}. Enter each as returned, sold, or left and why."
-            )
+        _refuse_lent(row)
         return _supersede(_end(row, at, reason), "left")
 
     return in_one_go(write, by=by)
@@ -268,6 +265,14 @@ def _saved(row):
 def _refuse_closed(stay):
     if stay.state in (StayState.LEFT, StayState.CANCELLED):
         raise ValidationError(f"{stay} is {stay.get_state_display()}: book a new stay.")
+
+
+def _refuse_lent(stay):
+    lent = LineUse.objects.filter(stay=stay, back__isnull=True).values_list("line__tag", flat=True)
+    if lent:
+        raise ValidationError(
+            f"Still on loan to her: {', '.join(lent)}. Enter each as returned, sold, or left and why."
+        )
 
 
 def _end(stay, at, reason):
