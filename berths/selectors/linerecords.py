@@ -88,7 +88,7 @@ def _flags(row):
     if row["state"] in CONDEMNED:
         yield condemned(row["tag"], row["state"], "is on record as holding her")
     if other and row["here_state"] in CONDEMNED:
-        yield condemned(row["here_retired"], row["here_state"], f"was seen holding her {_seen(row)}")
+        yield condemned(row["here_retired"], row["here_state"], f"was {_seen(row)}, holding her")
     elif swapped:
         yield _swap(row, swapped)
     if row["here_at"] is not None and not row["here_tag"]:

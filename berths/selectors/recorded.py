@@ -14,7 +14,6 @@ from berths.models import MadeFast, MadeFastLine, Reading, Stay
 from berths.models.water import WaterKind
 from berths.selectors.linerecords import CONDEMNED, condemned
 from marina.base import clock, house
-from vessels.models.line import LineState
 
 SHORE_LINES = 2  # of an outer boat's own: common practice, no source
 
@@ -35,10 +34,8 @@ def record_columns(stay=""):
         .annotate(n=Count("pk"))
         .values("n")
     )
-    condemned = (
-        MadeFastLine.objects.filter(made_fast=Subquery(of_line), line__state__in=CONDEMNED)
-        .order_by("number")
-        .values("line__tag")
+    condemned = MadeFastLine.objects.filter(made_fast=Subquery(of_line), line__state__in=CONDEMNED).order_by(
+        "number"
     )
     return {
         "state_now": F(f"{stay}state"),
@@ -47,7 +44,8 @@ def record_columns(stay=""):
         "told_side": F(f"{stay}side_told"),
         "side_fast": Subquery(newest.values("side_to")[:1]),
         "fast_as_planned": Subquery(newest.values("as_planned")[:1]),
-        "fast_condemned": Subquery(condemned[:1]),
+        "fast_condemned": Subquery(condemned.values("line__tag")[:1]),
+        "fast_condemned_as": Subquery(condemned.values("line__state")[:1]),
         "short_ends": F(f"{stay}short_until"),
         "departs": F(f"{stay}depart"),
         "place_in_raft": F(f"{stay}raft_place"),
@@ -77,7 +75,9 @@ def flags_of_records(row):
     if row["state_now"] == "fast":
         told += [*_side(row), *_over(row), *_raft(row, rules)]
     if row["fast_condemned"]:
-        told.append(condemned(row["fast_condemned"], LineState.RETIRED, "is recorded as made fast on her"))
+        told.append(
+            condemned(row["fast_condemned"], row["fast_condemned_as"], "is recorded as made fast on her")
+        )
     return told
 
 

@@ -136,7 +136,7 @@ def _standings(owner, ids, user):
     lines = uses_of(owner, ids)
     found = {
         key: _standing(
-            tie_ups.get(key), [*recorded.get(key, []), *flags_of_lines(lines.get(key, []))], reader
+            tie_ups.get(key), _once([*flags_of_lines(lines.get(key, [])), *recorded.get(key, [])]), reader
         )
         for key in ids
     }
@@ -144,6 +144,14 @@ def _standings(owner, ids, user):
         for standing in found.values():
             standing.marks = [without_neighbours(mark) for mark in standing.marks]
     return found
+
+
+def _once(flags):
+    """One cause, one flag: of the same line the first word of it, which tells most."""
+    told = {}
+    for n, flag in enumerate(flags):
+        told.setdefault((flag["code"], place_of(flag) or n), flag)
+    return list(told.values())
 
 
 def _say_why(tie_ups):

@@ -1,0 +1,54 @@
+"""Once a night: what no longer answers today's question is worked out again, and looks are set anew."""
+
+from dataclasses import dataclass
+
+from django.db.models import Q
+
+from berths.models import Stay
+from berths.models.stay import StayState
+from berths.services import looks, stale, tieups
+
+
+@dataclass(frozen=True)
+class Night:
+    """What a night's run did.
+
+    boats : stays that were gone through.
+    renewed : (stay, why) of the tie-ups that were worked out again.
+    looks : looks that were set, moved or taken back.
+    """
+
+    boats: int
+    renewed: list
+    looks: int
+
+
+def run(by=None):
+    """Work out again what is out of date, and set the looks anew. Twice is the same as once.
+
+    Parameters
+    ----------
+    by : User, optional
+        Whom the trail names.
+
+    Returns
+    -------
+    Night
+    """
+    live = Stay.objects.filter(state__in=(StayState.BOOKED, StayState.FAST))
+    stays = list(
+        live.select_related("vessel", "berth__water__outer").order_by("berth__walking_order", "raft_place")
+    )
+    renewed = [(stay, why) for stay in stays if (why := _renew(stay, by))]
+    return Night(len(stays), renewed, looks.retime(live))
+
+
+def _renew(stay, by):
+    """Why this stay's tie-up was worked out again; empty where it was not, or nothing new came of it."""
+    kept, why = tieups.newest(stay), tieups.why_again(stay)
+    if not why:
+        return ""
+    if kept is not None and not kept.stale and why == tieups.MOVED:
+        stale.mark(Q(pk=kept.pk), why)  # kept with the reason, and out of date should the working stop
+    fresh = tieups.work_out(stay, by)
+    return "" if kept is not None and fresh.pk == kept.pk else why
