@@ -7,6 +7,7 @@ from django.db.models import Exists, OuterRef
 from berths.models import LineSet, Stay
 from berths.models.stay import StayState
 from berths.selectors.standing import Mark, Standing, standings, standings_of_sets
+from marina.base import house
 
 UNWORKED = "no_tie_up"  # a set whose boat is away is not worked out; her stay is, once she comes
 
@@ -21,6 +22,7 @@ class Needs:
     marks: list[Mark]
 
 
+@house.read_once()
 def needs():
     """Everything that asks for somebody now, worst first; one cause is told once. A fixed number of queries.
 

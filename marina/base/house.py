@@ -4,6 +4,7 @@
 ask as often as it likes; outside a request every call asks the database: no process works on an old rule.
 """
 
+from contextlib import contextmanager
 from contextvars import ContextVar
 from zoneinfo import ZoneInfo
 
@@ -57,6 +58,16 @@ def begin_request(**kwargs):
 
 def end_request(**kwargs):
     _kept.set(None)
+
+
+@contextmanager
+def read_once():
+    """Inside, the rules are read once, as in a web request: for a list that is made outside of one."""
+    token = _kept.set({})
+    try:
+        yield
+    finally:
+        _kept.reset(token)
 
 
 def forget(**kwargs):

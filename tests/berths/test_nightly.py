@@ -7,9 +7,10 @@ from io import StringIO
 import pytest
 from django.core.management import call_command
 
-from berths.models import Berth, LineSet, LineUse, Recheck, SetPosition, TieUp
+from berths.models import Berth, LineSet, LineUse, MadeFast, Recheck, SetPosition, TieUp
 from berths.selectors.nightly import needs
-from berths.services import nightly, stays, tieups
+from berths.services import looks, nightly, tieups
+from berths.tieup.scenario import BadScenario
 from tests.cast import (
     NOON,
     days,
@@ -102,12 +103,16 @@ def test_where_nothing_can_be_worked_out_the_reason_is_compared(stay):
     assert tieups.why_again(quay) == tieups.MOVED
 
 
-def test_a_figure_that_cannot_be_right_is_tried_again_and_keeps_one_row(stay):
-    Berth.objects.filter(pk=stay.berth_id).update(bearing_deg=Decimal("359.9"), hoop_height=Decimal("-5"))
+def test_a_figure_that_cannot_be_right_is_tried_again_and_keeps_one_row(stay, monkeypatch):
+    def refuse(*args, **kwargs):
+        raise BadScenario(["berth.length: cannot be right"])
+
+    monkeypatch.setattr(tieups.survey, "read", refuse)
+    assert tieups.why_again(stay) == tieups.MOVED
     nightly.run()
     rows = TieUp.objects.count()
-    nightly.run()
-    assert TieUp.objects.count() == rows
+    assert tieups.newest(stay).trouble.startswith(tieups.NOT_YET)
+    assert (nightly.run().renewed, TieUp.objects.count()) == ([], rows)
 
 
 def test_stays_that_are_over_are_let_be(stay):
@@ -117,12 +122,21 @@ def test_stays_that_are_over_are_let_be(stay):
     assert (nightly.run().boats, stay.tie_ups.count()) == (0, 1)
 
 
-def test_looks_are_set_anew(stay, cast):
-    stays.make_fast(stay=stay, by=cast.hand, lines=[])
-    make_line()
-    Recheck.objects.all().delete()
-    stay.berth.kind = "floating"
-    assert nightly.run().looks == Recheck.objects.count()
+def test_looks_are_set_anew(cast):
+    stay = make_stay(berth=make_berth(kind="stern_to"), state="fast", arrive=NOON - days(1))
+    kept = tieups.work_out(stay)
+    flag = {
+        "code": "hangs_her",
+        "severity": "stop",
+        "message": "she hangs",
+        "from": (NOON + hours(9)).isoformat(),
+    }
+    make_tie_up(
+        stay=stay, trouble=kept.trouble, scenario_hash="", flags=[flag], engine_version=kept.engine_version
+    )
+    MadeFast.objects.create(stay=stay, at=NOON - hours(2))
+    assert nightly.run().looks == 1
+    assert Recheck.objects.get().due == NOON + hours(9) - looks.BEFORE
 
 
 # --- the list ---
