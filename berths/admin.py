@@ -7,6 +7,7 @@ from berths.models import (
     Berth,
     BerthFace,
     BerthFastening,
+    CalendarFeed,
     Card,
     CardBatch,
     Face,
@@ -20,6 +21,7 @@ from berths.models import (
     MadeFastLine,
     Message,
     Notice,
+    Picture,
     Pier,
     Reading,
     Recheck,
@@ -235,6 +237,24 @@ class LookAdmin(KeptAsWritten):
     list_display = ("at", "berth", "mark", "words", "by")
     list_select_related = ("berth", "by")
     list_filter = ("mark",)
+
+
+@admin.register(Picture)
+class PictureAdmin(KeptAsWritten):
+    list_display = ("at", "stay", "words", "by")
+    list_select_related = ("stay__berth", "stay__vessel", "by")
+
+
+@admin.register(CalendarFeed)
+class CalendarFeedAdmin(admin.ModelAdmin):
+    """Made on the page of looks; taken away here when somebody leaves."""
+
+    list_display = ("user", "made")
+    list_select_related = ("user",)
+    fields = readonly_fields = ("user", "made")
+
+    def has_add_permission(self, request):
+        return False
 
 
 @admin.register(Sighting)

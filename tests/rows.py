@@ -107,6 +107,7 @@ ROWS = {
     "Message": _with(harbour.Message, owner=owner, text="Line 3 has been changed.", at=NOON),
     "TieUp": cast.make_tie_up,
     "Card": card,
+    "CardBatch": _with(harbour.CardBatch, printed=NOON, words="Arrivals", paper="A4", pdf=b"%PDF-"),
     "FlagAccepted": flag_accepted,
     "LineSet": line_set,
     "SetPosition": position,

@@ -23,6 +23,7 @@ AUDITED = [
 ]
 NOT_AUDITED = {  # kept as written, so the row is its own trail; or the trail itself
     "Trail", "LineEvent", "Inspection", "MadeFast", "MadeFastLine", "FlagAccepted", "Look", "Sighting",
+    "Picture",
 }  # fmt: skip
 
 
