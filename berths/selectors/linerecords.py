@@ -40,7 +40,11 @@ def uses_of(owner, ids):
         rows = LineUse.objects.filter(position__line_set__in=ids)
         whose = {"of_stay": F("position__line_set"), "of": F("position__line_set")}
     found = {}
-    for row in rows.filter(back=None).order_by("position__number", "line__tag").values(**_columns(), **whose):
+    asked = rows.filter(back=None).order_by("position__number", "line__tag").values(**_columns(), **whose)
+    # Most lines lie where they should and say nothing; the database leaves them out.
+    speaks = Q(state__in=CONDEMNED) | Q(look_due=None) | Q(look_due__lt=clock.today())
+    speaks |= Q(seen_at__isnull=False) | Q(here_at__isnull=False)
+    for row in asked.filter(speaks):
         key = row["of_stay"] or row["of"]
         if key in ids:
             found.setdefault(key, []).append(row)
