@@ -214,9 +214,13 @@ def test_harbours_no_one_would_moor_in():
 
 @pytest.mark.parametrize("kind", wild.KINDS)
 def test_berths_that_a_harbour_would_build(kind):
-    """Seeded berths with boats they were built for: with the lines recommended every case has one answer."""
+    """Seeded berths with boats they were built for: with the lines recommended every case is solved, and she is held.
+
+    In a few she may lie on either side of a mid pile; held then says that both places keep every limit.
+    """
     counts, answers = wild.sensible(kind, range(100, 104))
-    assert set(counts) <= {"ok", "all_slack"} and counts.total() > 1_500
+    assert set(counts) <= {"ok", "all_slack", "bistable"} and counts.total() > 1_500
+    assert counts["bistable"] < 0.02 * counts.total()
     assert answers == {"holds": 4}
 
 
