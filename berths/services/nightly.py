@@ -6,7 +6,7 @@ from django.db.models import Q
 
 from berths.models import Stay
 from berths.models.stay import StayState
-from berths.services import looks, stale, tieups
+from berths.services import again, looks, stale, tieups
 
 
 @dataclass(frozen=True)
@@ -45,10 +45,10 @@ def run(by=None):
 
 def _renew(stay, by):
     """Why this stay's tie-up was worked out again; empty where it was not, or nothing new came of it."""
-    kept, why = tieups.newest(stay), tieups.why_again(stay)
+    kept, why = tieups.newest(stay), again.why_again(stay)
     if not why:
         return ""
-    if kept is not None and not kept.stale and why == tieups.MOVED:
+    if kept is not None and not kept.stale and why in (again.MOVED, again.WATER_ENDS):
         stale.mark(Q(pk=kept.pk), why)  # kept with the reason, and out of date should the working stop
     fresh = tieups.work_out(stay, by)
     return "" if kept is not None and fresh.pk == kept.pk else why

@@ -27,7 +27,6 @@ from marina.base.writing import in_one_go
 log = logging.getLogger(__name__)
 NOT_YET = "tie-up not known yet"
 MOST_RENEWED = 8
-MOVED = "what it was worked out from is not the same any more"
 
 
 def work_out(stay, by=None, *, found=True, stands=True):
@@ -74,7 +73,7 @@ def _against(last, values):
 def work_out_all(stays, by=None):
     """The newest tie-up of each stay, in order; worked out where there is none, or an old or failed one."""
     return [
-        fresh if (fresh := newest(stay)) and _counts(fresh) else work_out(stay, by, stands=False)
+        fresh if (fresh := newest(stay)) and counts_still(fresh) else work_out(stay, by, stands=False)
         for stay in stays
     ]
 
@@ -98,39 +97,9 @@ def _out_of_date():
     return live.values_list("stay", flat=True)
 
 
-def _counts(kept):
+def counts_still(kept):
+    """Whether a kept tie-up is neither out of date nor without an answer because the working stopped."""
     return not kept.stale and not kept.trouble.startswith(NOT_YET)
-
-
-def why_again(stay):
-    """Why the tie-up of a stay is to be worked out again; empty where it answers the question as it is today.
-
-    Signals mark what a change of a record touches. What moves without one (time that passes, rows written past
-    the models, a newer engine) is found here: the question is put together anew and compared with the one kept.
-    """
-    kept = newest(stay)
-    if kept is None:
-        return "none was worked out"
-    if kept.stale:
-        return kept.stale_why
-    if not _counts(kept):
-        return kept.trouble
-    if kept.engine_version != ENGINE_VERSION:
-        return f"worked out by version {kept.engine_version or 'not known'} of the engine, now it is {ENGINE_VERSION}"
-    try:
-        surveyed = survey.read(stay)
-    except (BadInput, BadScenario):
-        return MOVED
-    return "" if _answers(kept, surveyed) else MOVED
-
-
-def _answers(kept, surveyed):
-    """Whether a kept tie-up was asked what would be asked today."""
-    told = {flag["message"] for flag in kept.flags if flag["code"] == "water_not_known"}
-    if surveyed.scenario is None:
-        return kept.trouble == surveyed.reason[:300]
-    asked = fingerprint(surveyed.scenario.model_dump(mode="json", exclude_none=True))
-    return kept.scenario_hash == asked and told == set(surveyed.water_not_known)
 
 
 def newest(stay):

@@ -7,10 +7,11 @@ from io import StringIO
 import pytest
 from django.core.management import call_command
 
-from berths.models import Berth, LineSet, LineUse, MadeFast, Recheck, SetPosition, TieUp
+from berths.models import Berth, LineSet, LineUse, MadeFast, Recheck, SetPosition, Stay, TieUp
 from berths.selectors.nightly import needs
-from berths.services import looks, nightly, tieups
+from berths.services import again, looks, nightly, tieups
 from berths.tieup.scenario import BadScenario
+from tests.berths.waters import NOW, sea
 from tests.cast import (
     NOON,
     days,
@@ -63,9 +64,9 @@ def test_what_moved_without_a_signal_is_found_and_worked_out_again(stay):
     assert not stay.tie_ups.get().stale
     ((which, why),) = nightly.run().renewed
     fresh = tieups.newest(stay)
-    assert (which.pk, why) == (stay.pk, tieups.MOVED)
+    assert (which.pk, why) == (stay.pk, again.MOVED)
     assert fresh.scenario["berth"]["bed_z"] == -2.5 and not fresh.stale
-    assert stay.tie_ups.exclude(pk=fresh.pk).get().stale_why == tieups.MOVED
+    assert stay.tie_ups.exclude(pk=fresh.pk).get().stale_why == again.MOVED
 
 
 def test_twice_is_the_same_as_once(stay):
@@ -90,17 +91,17 @@ def test_a_boat_without_any_tie_up_gets_one():
 
 
 def test_another_version_of_the_engine_is_a_reason(stay, monkeypatch):
-    monkeypatch.setattr(tieups, "ENGINE_VERSION", "next")
-    assert "now it is next" in tieups.why_again(stay)
+    monkeypatch.setattr(again, "ENGINE_VERSION", "next")
+    assert "now it is next" in again.why_again(stay)
 
 
 def test_where_nothing_can_be_worked_out_the_reason_is_compared(stay):
     quay = make_stay(berth=make_berth(kind="stern_to"))
     tieups.work_out(quay)
-    assert tieups.why_again(quay) == ""
+    assert again.why_again(quay) == ""
     Berth.objects.filter(pk=quay.berth_id).update(kind="box")
     quay.refresh_from_db()
-    assert tieups.why_again(quay) == tieups.MOVED
+    assert again.why_again(quay) == again.MOVED
 
 
 def test_a_figure_that_cannot_be_right_is_tried_again_and_keeps_one_row(stay, monkeypatch):
@@ -108,11 +109,44 @@ def test_a_figure_that_cannot_be_right_is_tried_again_and_keeps_one_row(stay, mo
         raise BadScenario(["berth.length: cannot be right"])
 
     monkeypatch.setattr(tieups.survey, "read", refuse)
-    assert tieups.why_again(stay) == tieups.MOVED
+    assert again.why_again(stay) == again.MOVED
     nightly.run()
     rows = TieUp.objects.count()
     assert tieups.newest(stay).trouble.startswith(tieups.NOT_YET)
     assert (nightly.run().renewed, TieUp.objects.count()) == ([], rows)
+
+
+@pytest.fixture
+def at_sea():
+    """A boat that stays where the tide comes and goes; today's level is part of what was asked."""
+    fix_clock(NOW)
+    water = sea(surge_down=0.3, surge_up=0.6)
+    water.save()
+    row = make_stay(
+        berth=make_berth(kind="floating", water=water), purpose="permanent", arrive=NOW - days(9), depart=None
+    )
+    row = Stay.objects.get(pk=row.pk)  # figures as the database keeps them
+    tieups.work_out(row, stands=False)
+    return row
+
+
+@pytest.mark.parametrize(("later", "why"), [(days(1), ""), (days(9), again.WATER_ENDS)])
+def test_the_tide_goes_on_and_only_days_that_were_not_looked_at_are_a_reason(at_sea, later, why):
+    fix_clock(NOW + later)
+    assert again.why_again(at_sea) == why
+    nightly.run()
+    assert again.why_again(at_sea) == "" and at_sea.tie_ups.count() == (2 if why else 1)
+
+
+def test_a_short_stop_whose_time_is_up_asks_another_question():
+    stay = make_stay(
+        berth=make_berth(kind="floating"), state="fast", purpose="short_stop", attended=True,
+        short_until=NOON + hours(1), depart=NOON + hours(9),
+    )  # fmt: skip
+    tieups.work_out(stay, stands=False)
+    assert again.why_again(stay) == ""
+    fix_clock(NOON + hours(2))
+    assert again.why_again(stay) == again.MOVED
 
 
 def test_stays_that_are_over_are_let_be(stay):
@@ -220,7 +254,7 @@ def test_the_command_says_what_it_did_and_what_needs_somebody(stay):
     assert "2 boats gone through, 0 worked out again" in told
     assert "B3 Slow Biscuit: 1 stop" in told and "STOP: She hangs." in told and "Ease her." in told
     moved_behind_its_back(stay)
-    assert f"A2 Paper Comet: {tieups.MOVED}" in " ".join(printed().split())
+    assert f"A2 Paper Comet: {again.MOVED}" in " ".join(printed().split())
 
 
 def test_a_harbour_that_has_nothing_yet():
