@@ -54,8 +54,9 @@ class Row(Surveyed):
         """Codes of the other berths that use it. Needs `berths__berth` fetched."""
         if self.link is None:
             return []
-        others = getattr(self.link, self.thing).berths.all()
-        return sorted(other.berth.code for other in others if other.berth_id != self.link.berth_id)
+        others = (other.berth for other in getattr(self.link, self.thing).berths.all())
+        others = sorted(others, key=lambda berth: berth.walking_order)
+        return [berth.code for berth in others if berth.pk != self.link.berth_id]
 
     @property
     def typed(self):

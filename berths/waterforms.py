@@ -123,12 +123,12 @@ class StationOffsets(WaterForm):
         max_value=1440,
         initial=0,
         label="Later than at the station, minutes",
-        help_text="Below nothing where the harbour has its high water earlier. Nothing: 0.",
+        help_text="With a minus where the harbour has its high water earlier. No difference: 0.",
     )
     height_offset = LengthField(
         required=True,
         label="Added to the station's heights",
-        help_text="Where the harbour counts from another zero, or stands higher all over. Nothing: 0.",
+        help_text="Where the harbour counts from another zero, or stands higher all over. No difference: 0.",
     )
     datum = forms.CharField(
         max_length=60,

@@ -8,6 +8,7 @@ from django.db import models
 from django.db.models import CheckConstraint, F, Q
 
 from berths import watercurve
+from marina.base import clock
 from marina.base.checks import one_of, within
 from marina.base.constraints import Audited
 from marina.base.fields import metres, metres_or_unknown
@@ -141,7 +142,7 @@ class Notice(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.water}: {float(self.low):g} to {float(self.high):g} m from {self.starts:%d %b %Y}"
+        return f"{self.water}: {float(self.low):g} to {float(self.high):g} m from {clock.local(self.starts):%d %b %Y}"
 
 
 class Reading(Deed):
@@ -160,7 +161,7 @@ class Reading(Deed):
         ]
 
     def __str__(self):
-        return f"{self.water} {float(self.level):g} m at {self.at:%d %b %H:%M} UTC"
+        return f"{self.water} {float(self.level):g} m at {clock.local(self.at):%d %b %H:%M}"
 
 
 class Forecast(Deed):
@@ -205,7 +206,7 @@ class Forecast(Deed):
         ]
 
     def __str__(self):
-        return f"forecast from {self.starts:%d %b %Y %H:%M} UTC"
+        return f"forecast from {clock.local(self.starts):%d %b %Y %H:%M}"
 
     def clean(self):
         given = self.wind_from_deg

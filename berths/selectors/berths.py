@@ -32,13 +32,20 @@ def walk(user, moment):
     return berths
 
 
-def with_stays(user, moment, until):
-    """Berths in walking order, each with `lying` at the moment and `coming` until then. Two queries."""
+def with_stays(user, moment, until, *, also_gone=False):
+    """Berths in walking order, each with `lying` at the moment and `coming` until then. Two queries.
+
+    A boat that is made fast lies there until somebody says that she has left, whatever was booked. With
+    `also_gone` boats that have left since count too: for a day that is over.
+    """
+    here = Q(depart=None) | Q(depart__gt=moment)
+    if moment <= clock.now():
+        here |= Q(state="fast")
     berths = list(visible.berths(user).select_related("pier"))
     stays = (
         visible.stays(user)
-        .filter(Q(depart=None) | Q(depart__gt=moment), arrive__lte=until, berth__in=[b.pk for b in berths])
-        .exclude(state__in=("cancelled", "left"))
+        .filter(here, arrive__lte=until, berth__in=[b.pk for b in berths])
+        .exclude(state__in=("cancelled",) if also_gone else ("cancelled", "left"))
         .select_related("vessel")
         .order_by("raft_place", "arrive")
     )

@@ -8,9 +8,12 @@ from berths.selectors.berths import with_stays
 from marina.base import house
 
 
-def harbour_on(user, moment):
-    """Berths with `lying`, outlines of the boats, faces and piles. A fixed number of queries."""
-    berths = with_stays(user, moment, moment)
+def harbour_on(user, moment, until=None):
+    """Berths with `lying` and `coming` until then, outlines of the boats that lie there, faces and piles.
+
+    A fixed number of queries.
+    """
+    berths = with_stays(user, moment, until or moment, also_gone=True)
     _piles_to_lie_at(berths)
     faces = Face.objects.filter(in_use=True).values_list("east1", "north1", "east2", "north2", named=True)
     piles = Fastening.objects.filter(in_use=True, kind="pile")

@@ -118,7 +118,8 @@ def _differs(field, before, now):
 
 
 def _called(row):
-    return f"{row._meta.verbose_name} {row}"
+    kind, name = row._meta.verbose_name, str(row)
+    return name if name.startswith(kind) else f"{kind} {name}"
 
 
 def mark(affected, why):

@@ -19,7 +19,8 @@ def plan(request):
     asked = request.GET.get("day", "")
     day, wrong = _day(asked)
     moment = clock.now() if day == clock.today() else datetime.combine(day, time(12), house.rules().zone)
-    berths, hulls, faces, piles = harbour_on(request.user, moment)
+    midnight = datetime.combine(day + timedelta(days=1), time(), house.rules().zone)
+    berths, hulls, faces, piles = harbour_on(request.user, moment, midnight - timedelta(minutes=1))
     drawing = to_svg(harbour_plan(berths, hulls, faces, piles, _page_of), large=True) if berths else None
     context = {"berths": berths, "drawing": drawing, "day": day, "moment": moment, "wrong": wrong}
     context |= {"before": day - timedelta(days=1), "after": day + timedelta(days=1)}

@@ -386,9 +386,30 @@ class TestPlan:
             state="fast",
         )
         today, tomorrow = text(hand.get("/plan/")), text(hand.get("/plan/?day=2027-10-15"))
-        assert ("Paper Comet" in today, "Tin Whistle" in today) == (False, True)
+        assert "C3 free; then Paper Comet from 17:00" in today
+        assert "C4 Tin Whistle until 16:00" in today
         assert ("Paper Comet" in tomorrow, "Tin Whistle" in tomorrow) == (True, False)
         assert "Friday 15 October 2027, 12:00" in tomorrow
+
+    def test_a_boat_that_has_left_since_lay_there_on_that_day(self, hand):
+        make_stay(
+            berth=make_berth(code="C3"),
+            vessel=make_vessel(name="Paper Comet"),
+            arrive=NOON - days(3),
+            depart=NOON - days(1),
+            state="left",
+        )
+        assert "C3 Paper Comet until" in text(hand.get("/plan/?day=2027-10-12"))
+        assert "Paper Comet" not in text(hand.get("/plan/"))
+
+    @pytest.mark.parametrize("page", ["/plan/", "/berths/"])
+    def test_a_boat_that_stays_longer_than_booked_still_lies_there(self, hand, page):
+        stay = dict(arrive=NOON - days(3), depart=NOON - hours(1))
+        make_stay(berth=make_berth(code="C3"), vessel=make_vessel(name="Paper Comet"), state="fast", **stay)
+        make_stay(berth=make_berth(code="C4"), vessel=make_vessel(name="Tin Whistle"), **stay)
+        words = text(hand.get(page))
+        assert "C3 Paper Comet until 12:00" in words
+        assert "Tin Whistle" not in words
 
     @pytest.mark.parametrize("asked", ["tomorrow", "2027-02-30", "0001-01-01", "9999-12-31"])
     def test_no_day(self, hand, asked):
