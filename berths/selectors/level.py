@@ -10,8 +10,10 @@ from berths.heights import Her, depth_over, edge_of, gangway
 from berths.localtime import bounds_of, hours_of
 from berths.models import Stay
 from berths.selectors import visible
+from berths.selectors.gate import way_in
 from berths.selectors.standing import standings
 from berths.selectors.water import passages_of, spans
+from berths.selectors.waterpage import gauge_told
 from berths.window import Surge
 from marina.base import house
 
@@ -71,7 +73,8 @@ def level_at_berth(user, berth, *, now, at=None, stay: Stay | None = None):
     faces = [link.face for link in berth.faces.select_related("face").order_by("code")]
     her, edge = (Her.of(stay.vessel) if stay else None), edge_of(berth, faces)
     hers = stay is not None and stay.arrive <= at and (stay.depart is None or at <= stay.depart)
-    window = span.window(at, at, now=now, own=Surge.of_stay(stay) if hers else None)
+    own = Surge.of_stay(stay) if hers else None
+    window = span.window(at, at, now=now, own=own)
     part = _cut(span, start, end)
     answer = {
         "at": at,
@@ -87,10 +90,13 @@ def level_at_berth(user, berth, *, now, at=None, stay: Stay | None = None):
         "start": start,
         "end": end,
         "part": part,
+        "gauge": gauge_told(span, now, own),
         "passages": passages_of(span, start, end),
         "hours": [(t, span.level(t)) for t in hours_of(day, zone)],
     }
     if her:
+        keep = max(house.rules()["H8"].values())  # a sill is as hard as any bed
+        answer["way_in"] = way_in(span, start, end, draft=her.draft, keep=keep)
         comes, leaves = max(start, stay.arrive), min(end, stay.depart) if stay.depart else end
         hers = _cut(span, comes, leaves)
         answer |= _of_her(her, berth, edge, window, span.level(at), hers)

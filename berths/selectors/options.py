@@ -12,6 +12,7 @@ from django.db.models import Count, Q
 from berths import ease, fits
 from berths.curve import moment
 from berths.models import Berth, BerthFastening, Forecast
+from berths.selectors.gate import needs
 from berths.selectors.occupancy import lying_there, occupy
 from berths.selectors.water import harbour_waters
 from berths.window import LONGEST
@@ -234,10 +235,7 @@ def _passes(span, boat, keel, start, end):
     water, outer = span.water, span.outer
     if outer is None or outer.curve is None or water.passes_above is None:
         return None
-    level = float(water.passes_above)
-    if water.sill_z is not None:  # a deep boat waits for more water over the sill
-        level = max(level, float(water.sill_z) + boat.draft + keel)
-    return [(moment(a), moment(b)) for a, b in outer.curve.above(level)]
+    return [(moment(a), moment(b)) for a, b in outer.curve.above(needs(water, boat.draft, keel))]
 
 
 def _winds(arrive, depart):

@@ -10,8 +10,8 @@ from datetime import timedelta
 from django.db.models import BigIntegerField, F, OuterRef, Q, Subquery, Value
 
 from berths import stations, window
-from berths.curve import instant, moment, to_minute
 from berths.models import Forecast, Notice, Reading, Water
+from berths.selectors.gate import needs, times_above
 from berths.watercurve import TIDAL, station_of
 from berths.window import AHEAD, LONGEST, Surge, WaterSpan, WaterWindow
 from marina.base import clock
@@ -114,14 +114,7 @@ def passages(water, start, end):
 
 def passages_of(span, start, end):
     """The same, of a water that is worked out already; its ends count where the time's do."""
-    if span.outer is None or span.outer.curve is None or span.water.passes_above is None:
-        return None
-    first = max(instant(start), span.outer.curve.times[0])
-    last = min(instant(end), span.outer.curve.times[-1])
-    if first >= last:
-        return None
-    found = span.outer.curve.cut(first, last).above(float(span.water.passes_above))
-    return [(to_minute(moment(a)), to_minute(moment(b))) for a, b in found]
+    return times_above(span, needs(span.water), start, end)
 
 
 def departure(reading):

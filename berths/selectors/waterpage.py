@@ -14,6 +14,7 @@ from marina.base import clock
 A_DAY = timedelta(days=1)
 CENTIMETRE = Decimal("0.01")
 READINGS = 12  # shown on the page of the record
+PREDICTED = TIDAL | {"table"}  # what is read there is held against what was foretold, and moves nothing
 
 
 # --- every berth -----------------------------------------------------------------------------------------
@@ -65,7 +66,7 @@ def held_against(reading, span, own=None):
     `off` is None where there is no prediction; `covered` where there is none or no allowance. `own`: what was
     allowed for one stay alone.
     """
-    predicted = span.level(reading.at) if span.water.kind in TIDAL else None
+    predicted = span.level(reading.at) if span.water.kind in PREDICTED else None
     off = None if predicted is None else float(reading.level) - predicted
     surge = span.surge(reading.at, reading.at, own=own)
     allowed = None if off is None else surge.down if off < 0 else surge.up
@@ -83,10 +84,26 @@ def held_against(reading, span, own=None):
 
 
 def gauge_of(water, now):
-    """The last reading of a tidal water within a day, or None. One query."""
-    if water.kind not in TIDAL:
+    """The last reading within a day of a water that is predicted, or None. One query."""
+    if water.kind not in PREDICTED:
         return None
     return water.readings.filter(at__gte=now - A_DAY, at__lte=now).select_related("by").first()
+
+
+def gauge_told(span, now, own=None):
+    """What the gauge last read, told as by `held_against`, and `old` where it was more than a day ago; None.
+
+    Of a water that is predicted only what was read within a day counts. One query.
+    """
+    if span.water.kind in PREDICTED:
+        reading = gauge_of(span.water, now)
+    else:
+        reading = span.water.readings.filter(at__lte=now).select_related("by").first()
+    if reading is None:
+        return None
+    if not span.start <= reading.at <= span.end:
+        span = WaterSpan.of(span.water, reading.at, reading.at, forecasts=span.forecasts)
+    return held_against(reading, span, own) | {"old": now - reading.at > A_DAY}
 
 
 def offer_for_stay(stay, reading, reader):

@@ -244,8 +244,8 @@ def _of_water(water_id):
 
 
 def _of_reading(reading):
-    """A reading says how high a regulated water stands; a tide is predicted, whatever somebody read."""
-    return NOTHING if reading.water.kind in ("station", "constants") else _of_water(reading.water_id)
+    """A reading says how high a regulated water stands; what is predicted stays, whatever somebody read."""
+    return _of_water(reading.water_id) if reading.water.kind == "limits" else NOTHING
 
 
 def _of_forecast(forecast):

@@ -94,7 +94,7 @@ def test_the_next_low_in_the_order_of_the_dock(office):
         "Under her keel 1.00 m; could be 0.70 m. Draught 1.80 m, declared.",
         "1.94 m below the dock edge; could be 2.24 m below.",
         "Edge 3.50 m; deck at the cleat 1.15 m above the water.",
-        "Ladder: yes, ladder at frame 3; how far down it reaches: not known.",
+        "Ladder: yes, ladder at frame 3; reaches the water: not known.",
         "Now, 17:45, the water is at 0.56 m. It first rises to 2.27 m at 23:20, then falls 1.86 m.",
         "What to do Nothing was found that the water asks for until then.",
         "Not for navigation.",
