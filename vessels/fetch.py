@@ -16,7 +16,7 @@ from vessels import rope as ropes
 # weighs as two small compromises and less than a great one: her own lines go on first.
 UNMET, UNMET_IF_WANTED = 1e9, 4e8
 COMPROMISE, METRE, YEAR = 1e6, 1.0, 1e-5
-LENDING = 2.5  # compromises
+LENDING, KEPT = 2.5, 4.5  # compromises; what is out to her stays before another is fetched
 MOST_YEARS, MOST_SPARE, LONG_AGO = 100, 100, 1990
 
 HARD = 0.2  # of strength: the pull at which two ropes' stretch is compared; common practice, no source
@@ -55,7 +55,8 @@ class Rope:
     """One rope that may be there. None is 'not known' throughout.
 
     `barred` says why it must hold nothing, or holds somebody else. `doubts` are said beside it and count against
-    it. `hers` is the boat it belongs to or is out to: it serves no other, and nothing has to be lent.
+    it. `hers` is the boat it belongs to or is out to: it serves no other, and nothing has to be lent. `out`: it is
+    out to her already, and stays before another is fetched.
     """
 
     tag: str
@@ -71,6 +72,7 @@ class Rope:
     lent: bool = True
     storm: bool = False
     drying: bool = False
+    out: bool = False
     barred: str = ""
     doubts: tuple = ()
     notes: tuple = ()
@@ -230,7 +232,7 @@ def cost(need, match, rope, *, short):
     if short:
         years = MOST_YEARS if rope.since is None else min(MOST_YEARS, max(0, rope.since.year - LONG_AGO))
     return (
-        COMPROMISE * (match.weight + LENDING * rope.lent)
+        COMPROMISE * (match.weight + LENDING * rope.lent - KEPT * rope.out)
         + METRE * round(min(match.spare, MOST_SPARE), 1)
         + YEAR * years
     )

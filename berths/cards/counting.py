@@ -218,10 +218,11 @@ def row_words(row, layout):
 
 
 def row_hint(row, tight):
-    """Below the length its mark, else the slack to leave; tight, the mark alone, beside it."""
+    """Below the length its tag and mark, else the slack to leave; tight, tag and mark alone, beside it."""
     if not tight:
         return row.hint
-    return row.mark.replace("one band", "1 band").replace("two bands", "2 bands")
+    mark = row.mark.replace("one band", "1 band").replace("two bands", "2 bands")
+    return " ".join(filter(None, (row.tag, mark)))
 
 
 def _warnings(warnings, width):

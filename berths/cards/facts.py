@@ -13,6 +13,7 @@ from berths.models import BerthFastening, Forecast, TieUp
 from berths.reader import reader_of  # noqa: F401  (asked for here by those who make cards)
 from berths.selectors import standing
 from berths.selectors import water as waters
+from berths.selectors.hooks import tagged
 from berths.tieup.scenario import Scenario
 from berths.tieup.verdict import Verdict
 from berths.window import Surge
@@ -47,6 +48,7 @@ def card_of(stay, *, reader, address, number, now=None):
     mark = standing.standings([stay])[stay.pk]
     tie_up = TieUp.objects.get(pk=mark.tie_up["id"]) if mark.tie_up else None
     scenario, verdict, trouble = _read(tie_up)
+    verdict = tagged(stay, scenario, verdict)
     rules = house.rules()
     permanent = stay.purpose == "permanent"
     facts = Facts(

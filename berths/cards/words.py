@@ -81,6 +81,7 @@ class LineWords:
     stops: str  # 'stops her going ahead', or ''
     fastening: str = ""  # 'cleat D2', where it is plain that it is ashore
     optional: bool = False
+    tag: str = ""  # of the store's line that is out to her for it
 
     @property
     def known(self):
@@ -88,8 +89,8 @@ class LineWords:
 
     @property
     def hint(self):
-        """How the length is found without a tape: at the mark, else by the slack to leave now."""
-        return f"({self.mark})" if self.mark else self.slack
+        """Which line, and how its length is found without a tape: at the mark, else by the slack to leave now."""
+        return " ".join(filter(None, (self.tag, f"({self.mark})" if self.mark else self.slack)))
 
     @property
     def runs_comma(self):
@@ -102,8 +103,9 @@ class LineWords:
 
     @property
     def full_length(self):
-        """The length with its mark: '3.80 m (one band)'."""
-        return f"{self.length} ({self.mark})" if self.mark else self.length
+        """The length with tag and mark: '3.80 m (WH-113, one band)'."""
+        told = ", ".join(filter(None, (self.tag, self.mark)))
+        return f"{self.length} ({told})" if told else self.length
 
     @property
     def sentence(self):
@@ -171,6 +173,7 @@ def say_lines(scenario, verdict, reader, *, marks=None, said=None, kind=None, le
             stops=stops_words(line.stops),
             fastening=fastening_words(scenario, line.shore_fitting, reader),
             optional=line.optional,
+            tag=(line.tag or "") if verdict.sort == "planned" else "",
         )
         for line in sorted(verdict.lines, key=lambda line: (line.order, line.id))
     ]

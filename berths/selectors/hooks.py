@@ -1,20 +1,15 @@
 """Which line from which hook: the lines a stay asks for, the ropes that are there, and who gets which."""
 
 from dataclasses import dataclass, field
-from functools import reduce
 from math import hypot
-from operator import or_
 
-from django.core.exceptions import ValidationError
 from django.db.models import Exists, OuterRef, Prefetch, Q
 
-from berths.cards.words import say_lines
-from berths.models import Berth, BerthFastening, LineUse, Stay, TieUp
+from berths.models import Berth, LineUse, Stay, TieUp
 from berths.models.stay import Purpose, StayState
 from berths.models.tieup import Sort
 from berths.selectors import visible
 from berths.selectors.places import berth_of, two_places
-from berths.selectors.stay import read
 from berths.tieup import rules as figures_of
 from marina.base import clock, house
 from vessels import fetch, rope
@@ -209,6 +204,7 @@ def _rope(line, place, whom="", use=None, twice=None):
         hers=whom or None,
         lent=not whom,
         storm=line.kept_for == "storm",
+        out=use is not None,
         drying=line.state == LineState.DRYING,
         barred=barred,
         doubts=tuple(doubts),
@@ -268,6 +264,28 @@ def match(needs, ropes, *, short):
     ]
 
 
+def tagged(stay, scenario, verdict):
+    """A planned result with the tags of the store's lines that are out to her, each at the line it serves.
+
+    One query where nothing is out to her, two where something is.
+    """
+    uses = {} if verdict is None or verdict.sort != "planned" else _open_uses(stay)
+    if not uses:
+        return verdict
+    ropes = [
+        _rope(line, "out to her", str(stay.pk), uses[line.pk])
+        for line in with_last_look(Line.objects.filter(pk__in=uses)).order_by("tag")
+    ]
+    offers = fetch.assign(needs_of(stay, scenario, verdict), ropes, short=is_short(stay))
+    tags = {offer.need.id: offer.rope.tag for offer in offers if offer.rope}
+    lines = [line.model_copy(update={"tag": tags.get(line.id, line.tag)}) for line in verdict.lines]
+    return verdict.model_copy(update={"lines": lines})
+
+
+def _open_uses(stay):
+    return {use.line_id: use for use in LineUse.objects.filter(stay=stay, back=None)}
+
+
 def is_short(stay):
     """Whether the oldest good line may go out: she does not stay for good."""
     return stay.purpose != Purpose.PERMANENT
@@ -291,60 +309,3 @@ def may_lend(stay):
     if whom == "nobody":
         return NOBODY
     return VISITORS_ONLY if whom == "visitors" and stay.purpose == Purpose.PERMANENT else ""
-
-
-def by_tags(user, tags):
-    """The lines of these tags, as read; one that must not be used, or that nobody knows, is told first.
-
-    Raises
-    ------
-    ValidationError
-        With a sentence for each tag that may not go out.
-    """
-    wanted = {tag.casefold(): tag for tag in tags}
-    if not wanted:
-        raise ValidationError("No line was named. Give a tag, as read on the line.")
-    found, wrong = {}, []
-    for line in with_last_look(visible.lines(user)).filter(
-        reduce(or_, (Q(tag__iexact=t) | Q(second_tag__iexact=t) for t in tags))
-    ):
-        judged = can_be_used(line, line.inspected, line.advice, clock.today())
-        if judged.kind == "stop":
-            wrong.insert(0, f"{judged.word}: {line.tag}. {judged.why}")
-        found[line.pk] = line
-    read = {t.casefold() for line in found.values() for t in (line.tag, line.second_tag)}
-    wrong += [
-        f"No line {tag} in the register. Do not trust it." for key, tag in wanted.items() if key not in read
-    ]
-    if wrong:
-        raise ValidationError(wrong)
-    return list(found.values())
-
-
-def stay_lines(user, stay, reader):
-    """Everything the page of a stay's lines shows."""
-    tie_up = planned([stay]).get(stay.pk)
-    scenario, verdict, trouble = read(tie_up)
-    uses = out_to(stay)
-    refusal = may_lend(stay)
-    rows = []
-    if verdict is not None:
-        ropes = ropes_for(user, [stay])
-        rows = match(needs_of(stay, scenario, verdict), ropes, short=is_short(stay))
-        said = dict(
-            BerthFastening.objects.filter(berth=stay.berth_id).exclude(words="").values_list("code", "words")
-        )
-        words = {w.id: w for w in say_lines(scenario, verdict, reader, said=said, kind=stay.berth.kind)}
-        for row in rows:
-            row.words = words[row.need.id]
-    served = {row.use.pk for row in rows if row.use}
-    return {
-        "rows": rows,
-        "tie_up": tie_up,
-        "trouble": trouble,
-        "not_lent": refusal,
-        "offered": [] if refusal else [row for row in rows if row.may_go],
-        "uses": uses,
-        "also": [use for use in uses if use.pk not in served],
-        "bad": [use for use in uses if use.judged.kind == "stop"],
-    }

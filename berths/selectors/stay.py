@@ -11,6 +11,7 @@ from berths.models import BerthFastening, Stay, TieUp
 from berths.models.tieup import Answer
 from berths.saying import say, with_numbers
 from berths.selectors.history import history
+from berths.selectors.hooks import tagged
 from berths.selectors.standing import Standing, changed, standings
 from berths.selectors.water import window_of_stay
 from berths.telling import case_in_words, explained, in_words, slack_in_words
@@ -30,6 +31,7 @@ def stay_page(user, stay, reader):
     standing = standings([stay], user)[stay.pk]
     tie_up = TieUp.objects.select_related("by").get(pk=standing.tie_up["id"]) if standing.tie_up else None
     scenario, verdict, trouble = read(tie_up)
+    verdict = tagged(stay, scenario, verdict)
     number_lines(standing, verdict)
     said = dict(
         BerthFastening.objects.filter(berth=stay.berth_id).exclude(words="").values_list("code", "words")

@@ -14,6 +14,7 @@ from django.db.models import Max
 from berths.models import Card, LineUse, MadeFast, MadeFastLine, Stay
 from berths.models.lineset import ClosedAs
 from berths.models.stay import Purpose, StayState
+from berths.services.seen import book_tags
 from marina.base import clock, house
 from marina.base.writing import in_one_go
 
@@ -224,6 +225,7 @@ def make_fast(*, stay, by, at=None, lines=(), client_id=None, **found):
         for line in rows:
             line.made_fast = deed
             line.save(force_insert=True)
+        book_tags(deed, rows)
         if row.state != StayState.FAST:
             row.state = StayState.FAST
             row.save()

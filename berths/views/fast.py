@@ -11,10 +11,14 @@ from berths.cards.words import deck_words, say_lines, shore_words
 from berths.fastforms import AS_ASKED, MORE_LINES, Done, OneLine
 from berths.models import BerthFastening
 from berths.selectors import visible
+from berths.selectors.hooks import tagged
 from berths.selectors.standing import standings
 from berths.selectors.stay import read
 from berths.services import fast
 from berths.services.tieups import newest
+from marina.base import clock
+from vessels.models import Line
+from vessels.selectors.lines import can_be_used, with_last_look
 
 NOW = ("booked", "fast")
 SAID = {
@@ -65,6 +69,9 @@ def _keep(request, stay, done, lines):
         as_planned=bool(on) and all(form.how == AS_ASKED for form in lines if form.planned or form.is_on),
         **given,
     )
+    for form in on:
+        if told := _condemned(form.line):
+            messages.error(request, told)
     worst = standings([stay], request.user)[stay.pk].worst
     say = messages.success if tie_up.answer == "holds" and worst is None else messages.warning
     answer = "not_known" if tie_up.answer == "holds" and worst is not None else tie_up.answer
@@ -72,9 +79,21 @@ def _keep(request, stay, done, lines):
     return redirect("berths:stay", stay.pk)
 
 
+def _condemned(line):
+    """'RETIRED: WH-120 ...' of a line that must hold nothing and was put on all the same; kept, and said first."""
+    if line is None:
+        return ""
+    line = with_last_look(Line.objects.filter(pk=line.pk)).get()
+    judged = can_be_used(line, line.inspected, line.advice, clock.today())
+    if judged.kind != "stop":
+        return ""
+    return f"{judged.word}: {line.tag} is on her, by what you told. {judged.why} Put another on before you leave her."
+
+
 def _lines(data, stay, tie_up, reader):
     """A form for each line of the card, in its order, and a few for lines that nobody asked for."""
     scenario, verdict, _ = read(tie_up)
+    verdict = tagged(stay, scenario, verdict)
     say, told = (str, str), []
     if scenario is not None and verdict is not None:
         said = dict(

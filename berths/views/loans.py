@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from berths.loanforms import Became, Left
 from berths.models import LineUse
 from berths.reader import reader_of
-from berths.selectors import hooks, loans, visible
+from berths.selectors import hooks, loans, staylines, visible
 from berths.services import leaving, lending
 from marina.base import house
 
@@ -40,7 +40,7 @@ def stay_lines(request, pk):
         "refusal": refusal,
         "typed": request.POST.get("tag", "") if refusal and "typed" in request.POST else "",
         "deposit": house.value("H20")["deposit"],
-        **hooks.stay_lines(request.user, stay, reader_of(request.user)),
+        **staylines.stay_lines(request.user, stay, reader_of(request.user)),
     }
     return render(request, "berths/stay_lines.html", context, status=422 if refusal else 200)
 
@@ -48,7 +48,7 @@ def stay_lines(request, pk):
 def _out(request, stay):
     """The tags that were offered, or one that was typed."""
     tags = [tag.strip() for tag in request.POST.getlist("tag") if tag.strip()]
-    lines = hooks.by_tags(request.user, tags)
+    lines = staylines.by_tags(request.user, tags)
     lending.lend(stay=stay, lines=lines, by=request.user)
     return f"Out to {stay.vessel.name}: {', '.join(line.tag for line in lines)}."
 

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from berths.models import LineSet, LineUse, SetPosition
 from berths.reader import reader_of
-from berths.selectors import hooks
+from berths.selectors import staylines
 from berths.services import lending, stays, tieups
 from marina.base import house
 from tests.cast import NOON, hours, make_berth, make_line, make_stay, make_vessel
@@ -51,7 +51,7 @@ def asked(stay):
 
 
 def offers(stay, user):
-    return hooks.stay_lines(user, stay, reader_of(user))
+    return staylines.stay_lines(user, stay, reader_of(user))
 
 
 def page(stay):

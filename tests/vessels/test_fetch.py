@@ -114,6 +114,11 @@ class TestWhichIsOffered:
         own = good("own", total=19.0, hers="she", lent=False)
         assert assign([need(whom="she")], [good("A"), own])[0].rope.tag == "own"
 
+    def test_what_is_out_to_her_stays(self):
+        out = good("out", total=19.0, hers="she", lent=False, out=True, diameter=16)
+        own = good("own", hers="she", lent=False)
+        assert assign([need(whom="she")], [good("A"), own, out])[0].rope.tag == "out"
+
     def test_the_oldest_good_one_for_a_short_stay(self):
         old, new = good("B", since=date(2019, 4, 1)), good("A", since=date(2026, 4, 1))
         assert assign([NEED], [new, old])[0].rope.tag == "B"
@@ -169,6 +174,7 @@ some_rope = st.builds(
     hers=st.sampled_from([None, None, "she"]),
     lent=st.booleans(),
     storm=st.booleans(),
+    out=st.booleans(),
     barred=st.sampled_from(["", "", "", "RETIRED"]),
 )
 
