@@ -15,6 +15,7 @@ from vessels.models import LineEvent
 from vessels.services.lines import enter, locked
 from vessels.services.mistakes import undo
 
+TICK = timedelta(seconds=1)  # a use lasts that long at least, also where the clock of a demonstration stands
 # What the end of a use says of the line itself, beside the loan book; a replaced line comes back like any other.
 DEEDS = {ClosedAs.SOLD: "sold", ClosedAs.LEFT: "missing", ClosedAs.LOST: "missing"}
 
@@ -39,16 +40,22 @@ def lend(*, stay, lines, by, condition=""):
     """
     if refusal := may_lend(stay):
         raise ValidationError(refusal)
-    at = clock.now()
 
     def write():
         row = Stay.objects.select_for_update().get(pk=stay.pk)
         if row.state not in (StayState.BOOKED, StayState.FAST):
             raise ValidationError(f"{row} is {row.get_state_display()}: nothing is lent to her any more.")
-        due = due_back(row, at)
-        return [issue(line=line, stay=row, by=by, at=at, due=due, condition=condition) for line in lines]
+        due = due_back(row, clock.now())
+        return [issue(line=line, stay=row, by=by, due=due, condition=condition) for line in lines]
 
     return in_one_go(write, by=by)
+
+
+def _after(line):
+    """Now; or, under a clock that stands, the moment after the line came back."""
+    last = LineUse.objects.filter(line=line).exclude(back=None).order_by("-back").first()
+    now = clock.now()
+    return last.back if last and now < last.back <= now + TICK else now
 
 
 def issue(*, line, by, stay=None, position=None, at=None, due=None, condition="", client_id=None):
@@ -66,7 +73,7 @@ def issue(*, line, by, stay=None, position=None, at=None, due=None, condition=""
         line=line,
         stay=stay,
         position=position,
-        at=at or clock.now(),
+        at=at or _after(line),
         by=by,
         due=due,
         condition_out=condition,
@@ -76,7 +83,7 @@ def issue(*, line, by, stay=None, position=None, at=None, due=None, condition=""
     def write():
         locked(line)
         use.full_clean()
-        enter(line, "issued" if stay else "assigned", by=by, at=use.at, place=place_of(use))
+        enter(line, "issued" if stay else "assigned", by=by, at=min(use.at, clock.now()), place=place_of(use))
         use.save(force_insert=True)
         return use
 
@@ -92,7 +99,7 @@ def take_back(*, use, by, at=None, closed_as=ClosedAs.RETURNED, condition="", re
         if row.back is not None:
             raise ValidationError(f"{row.line} is back already: {row.get_closed_as_display()}.")
         line = locked(row.line)
-        row.back, row.back_by, row.closed_as = at, by, closed_as
+        row.back, row.back_by, row.closed_as = at + (at == row.at) * TICK, by, closed_as
         row.condition_in, row.reason = condition, reason
         row.full_clean()
         row.save()
@@ -149,7 +156,9 @@ def undo_issue(*, use, by, reason):
 
 
 def _entry(use, kinds, at):
-    event = LineEvent.objects.filter(line=use.line, kind__in=kinds, at=at, corrected_by=None).first()
+    event = LineEvent.objects.filter(
+        line=use.line, kind__in=kinds, at__in=[at, at - TICK], corrected_by=None
+    ).first()
     if event is None:
         raise ValidationError("The line's history has no entry of this that could be put right.")
     return event

@@ -1,7 +1,8 @@
-"""A line issued and retired at the same moment, by two processes, again and again.
+"""A line issued and retired at the same moment, by two processes, again and again; or wanted by two boats.
 
     python tests/bench/lending.py                    200 rounds on SQLite
     python tests/bench/lending.py --engine postgres  the same on PostgreSQL
+    python tests/bench/lending.py --boats            each line is lent to two boats at once
 
 Half of the rounds go through the services, half write the rows themselves, so that only the database stands
 between them. It prints counts as JSON and ends with 1 where a line went out after it was retired, or an error
@@ -41,7 +42,67 @@ def worker(deed, rounds, barrier, results):
 
 def _explained(refusal):
     words = " ".join(getattr(refusal, "messages", [str(refusal)]))
-    return any(known in words for known in ("may not go out", "line_use_of_a_good_line", "is no step"))
+    return any(known in words for known in EXPLAINED)
+
+
+EXPLAINED = (
+    "may not go out",
+    "line_use_of_a_good_line",
+    "is no step",
+    "already in use",
+    "Somebody else entered",
+)
+
+
+def lend_to(boat):
+    """The deed of one boat: lines go out to her from the page of her lines."""
+
+    def lend(n):
+        from berths.models import Stay  # noqa: PLC0415
+        from berths.services import lending  # noqa: PLC0415
+        from vessels.models import Line  # noqa: PLC0415
+
+        stay = Stay.objects.order_by("pk")[boat]
+        lending.lend(stay=stay, lines=[Line.objects.get(tag=f"R-{n}")], by=None)
+
+    return lend
+
+
+def race_of_boats(rounds):
+    """Two boats are lent the same line, again and again: one gets it, the other is told."""
+    from django.db import connection  # noqa: PLC0415
+    from django.db.models import Count  # noqa: PLC0415
+
+    from tests import cast  # noqa: PLC0415
+    from vessels.models import Line  # noqa: PLC0415
+
+    cast.fix_clock(START)
+    for _ in range(2):
+        cast.make_stay(vessel=cast.make_vessel(fitted=False), berth=cast.make_berth(fitted=False))
+    for n in range(rounds):
+        cast.make_line(tag=f"R-{n}")
+    connection.close()
+    told = _run([lend_to(0), lend_to(1)], rounds)
+    return {
+        "rounds": rounds,
+        "lent": told["lend", "done"],
+        "refused": told["lend", "refused"],
+        "twice": Line.objects.annotate(n=Count("uses")).exclude(n=1).count(),
+        "errors": sum(n for (_, words), n in told.items() if words.startswith("error")),
+        "told": {f"{who}: {words}": n for (who, words), n in told.items()},
+    }
+
+
+def _run(deeds, rounds):
+    """Each deed in a process of its own, all beginning each round together; how often each was told what."""
+    barrier, results = fork.Barrier(len(deeds)), fork.SimpleQueue()
+    some = [fork.Process(target=worker, args=(deed, rounds, barrier, results)) for deed in deeds]
+    for one in some:
+        one.start()
+    told = Counter(results.get() for _ in range(len(deeds) * rounds))
+    for one in some:
+        one.join()
+    return told
 
 
 def issue(n):
@@ -84,13 +145,7 @@ def race(rounds):
     for n in range(rounds):
         cast.make_line(tag=f"R-{n}")
     connection.close()
-    barrier, results = fork.Barrier(2), fork.SimpleQueue()
-    pair = [fork.Process(target=worker, args=(deed, rounds, barrier, results)) for deed in (issue, retire)]
-    for one in pair:
-        one.start()
-    told = Counter(results.get() for _ in range(2 * rounds))
-    for one in pair:
-        one.join()
+    told = _run([issue, retire], rounds)
     found = {
         "rounds": rounds,
         "issued": told["issue", "done"],
@@ -119,11 +174,12 @@ def main():
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     options.add_argument("--engine", choices=["sqlite", "postgres"], default="sqlite")
     options.add_argument("--rounds", type=int, default=200)
+    options.add_argument("--boats", action="store_true", help="two boats want the same line")
     chosen = options.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         remove = open_database(chosen.engine, folder)
         try:
-            found = race(chosen.rounds)
+            found = (race_of_boats if chosen.boats else race)(chosen.rounds)
         finally:
             from django.db import connection  # noqa: PLC0415
 
@@ -131,7 +187,7 @@ def main():
             if remove:
                 remove()
     print(json.dumps({"engine": chosen.engine} | found))
-    sys.exit(bool(found["errors"] or found["issued_after_retired"]))
+    sys.exit(bool(found["errors"] or found.get("issued_after_retired") or found.get("twice")))
 
 
 if __name__ == "__main__":

@@ -124,12 +124,23 @@ class TestMistakes:
 
 def test_issued_and_retired_at_the_same_moment():
     """Two connections, forty rounds on a real database: whoever is second sees what the first did."""
+    found = raced("--rounds", "40")
+    assert found["issued_after_retired"] == 0 and found["errors"] == 0, found
+    assert found["retired"] == found["rounds"] == found["issued"] + found["refused"] == 40, found
+
+
+def test_two_boats_are_lent_the_same_line_at_the_same_moment():
+    """Two connections: one of them gets it, the other is told, and no line is out twice."""
+    found = raced("--boats", "--rounds", "30")
+    assert found["twice"] == 0 and found["errors"] == 0, found
+    assert (found["lent"], found["refused"]) == (30, 30), found
+
+
+def raced(*options):
     engine = "postgres" if connection.vendor == "postgresql" else "sqlite"
     done = subprocess.run(
-        [sys.executable, "-W", "ignore", SCRIPT, "--engine", engine, "--rounds", "40"],
+        [sys.executable, "-W", "ignore", SCRIPT, "--engine", engine, *options],
         capture_output=True, text=True, timeout=300, check=False,
     )  # fmt: skip
     assert done.stdout, done.stderr
-    found = json.loads(done.stdout.splitlines()[-1])
-    assert found["issued_after_retired"] == 0 and found["errors"] == 0, found
-    assert found["retired"] == found["rounds"] == found["issued"] + found["refused"] == 40, found
+    return json.loads(done.stdout.splitlines()[-1])

@@ -228,6 +228,15 @@ class TestOutAndBack:
         line.refresh_from_db()
         assert (use.closed_as, use.condition_in, line.state) == ("returned", "a bit of fuzz", state)
 
+    def test_out_back_and_out_again_while_the_clock_stands(self, on_the_dock, due):
+        line = good_line()
+        for _ in range(2):
+            on_the_dock.post(page(due), {"tag": line.tag})
+            use = LineUse.objects.get(line=line, back=None)
+            on_the_dock.post(page(due), {"use": use.pk, "how": "dry"})
+        line.refresh_from_db()
+        assert (line.state, LineUse.objects.filter(line=line).count()) == ("store", 2)
+
     @pytest.mark.parametrize("data", [{}, {"use": "x", "how": "dry"}, {"use": "1", "how": ""}, {"tag": " "}])
     def test_nothing_said_is_told(self, on_the_dock, due, data):
         assert on_the_dock.post(page(due), data).status_code == 422
