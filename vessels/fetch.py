@@ -23,7 +23,7 @@ HARD = 0.2  # of strength: the pull at which two ropes' stretch is compared; com
 STIFF = 2.0  # x stretch: nylon beside low-stretch rope, the stiff one takes the load (R-CP-19)
 SIZE = 2.0  # mm between two stock sizes
 CLEAT_SPARE = 0.0255  # m that a cleat may lack of 16 diameters (R-CLEAT-1, which counts in inches)
-NEVER = {  # R-STR-6
+NEVER = {  # common practice, no source; high-modulus rope is ten times as stiff as nylon (R-STR-6)
     "polypropylene": "polypropylene, which rots in the sun: for heaving lines only",
     "hmpe": "hardly stretches: never alone as a dock line",
 }

@@ -7,7 +7,7 @@ from berths.cards.facts import lies
 from berths.cards.words import bow_words, dock_word, fenders_asked_for, say_lines, side_words
 from berths.curve import moment
 from berths.lying import length_of
-from berths.models import BerthFastening, Stay, TieUp
+from berths.models import BerthFastening, LineUse, Stay, TieUp
 from berths.models.tieup import Answer
 from berths.saying import say, with_numbers
 from berths.selectors.history import history
@@ -58,6 +58,9 @@ def stay_page(user, stay, reader):
         "length_rests_on": length_of(stay.vessel, house.rules())[1] if stay.vessel.loa is not None else "",
         "side_differs": bool(stay.side_told and side and stay.side_told not in (side, "either")),
         "made_fast": list(stay.made_fast.select_related("by").prefetch_related("lines__line")[:5]),
+        "lent": []
+        if user.is_holder
+        else list(LineUse.objects.filter(stay=stay, back=None).select_related("line")),
         "pictures": list(stay.pictures.defer("jpeg").select_related("by")),
         "history": [] if user.is_holder else history(stay),
         "under_keel": _under_keel(stay, verdict, water["water"]),

@@ -29,6 +29,7 @@ from berths.models import (
     Water,
 )
 from berths.models.stay import Purpose
+from berths.models.tieup import Sort
 from marina.base import clock
 from marina.base.models import HouseRule
 from marina.base.rulebook import book
@@ -222,8 +223,9 @@ def _of_look(look):
 
 
 def _of_use(use):
+    """What was found with the lines that are there; a plan asks for lines, whichever the store hands out."""
     if use.stay_id:
-        return Q(stay=use.stay_id)
+        return Q(stay=use.stay_id, sort=Sort.FOUND)
     return _of_set(use.position.line_set) if use.position_id else NOTHING
 
 

@@ -270,7 +270,18 @@ def test_a_look_at_her_line_counts_where_it_tells_another_wear_than_the_one_befo
     assert why(stay) == ""
 
 
-def test_a_line_lent_to_her(stay):
+def test_a_line_lent_to_her_before_she_is_made_fast_changes_no_plan(stay):
+    use = LineUse.objects.create(line=make.make_line(), stay=stay, at=NOON)
+    assert why(stay) == ""
+    use.back, use.closed_as = NOON + make.hours(1), "returned"
+    use.save()
+    assert why(stay) == ""
+
+
+def test_a_line_lent_to_her_while_she_is_fast(clock_at):
+    clock_at(NOON)
+    stay = make.make_stay()
+    make.make_tie_up(stay=stay, sort="found")
     use = LineUse.objects.create(line=make.make_line(), stay=stay, at=NOON)
     assert why(stay).startswith("line use")
     TieUp.objects.update(stale=False, stale_why="", stale_since=None)

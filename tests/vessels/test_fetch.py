@@ -59,7 +59,7 @@ class TestWhatServes:
         assert not serves(need(diameter=18, thickest=17), good(diameter=18)).refused
 
     def test_a_stiff_rope_is_a_compromise_and_less_of_one_along_her(self):
-        """R-CP-19: the stiff one takes the load."""
+        """The stiff one takes the load: common practice, no source (R-CP-19)."""
         stiff = good(material="polyester_braid")
         across, along = serves(need(role="bow"), stiff), serves(need(role="spring_aft"), stiff)
         assert "stretches less" in across.compromises[0]
