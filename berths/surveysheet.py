@@ -15,6 +15,7 @@ from berths.lying import END_ON
 from berths.models import Berth, BerthFace, BerthFastening, Fastening, MadeFastLine, SetPosition
 from berths.surveyforms import BerthForm
 from berths.surveyrows import FaceRows, FasteningRows
+from berths.surveystood import as_it_stands
 from berths.taping import Corner, distance
 
 SAME_PLACE = Decimal("0.15")  # m: two of a kind nearer than this are one and the same
@@ -64,6 +65,8 @@ class Sheet:
         self.stored, self.units = berth, units
         self.record = record or (self._of_record() if berth else ({}, {}, start))
         links, face_links, own = self.record
+        self.stood = as_it_stands(berth, *links.values(), *face_links.values()) if berth else ""
+        self.stood_then = (data or {}).get("stood") or self.stood  # when the page was made
         common = {"units": units}
         self.berth = BerthForm(data, instance=berth, initial=own[0], **common)
         self.fastenings = FasteningRows(data, prefix="f", links=links, starts=own[1], spare=spare, **common)
@@ -182,6 +185,7 @@ class Sheet:
     def is_valid(self):
         """Whether it can be written. Every fault stands at its field."""
         good = [self.berth.is_valid(), self.fastenings.is_valid(), self.faces.is_valid()]
+        self._as_it_stood()
         if self.typed_corner is None and not self.berth.errors:
             self.berth.add_error("to_middle", "The place of the berth is not told yet.")
         self._middle_needed()
@@ -191,6 +195,16 @@ class Sheet:
             self._still_in_use(rows)
         self._places()
         return all(good) and not any(form.errors for form in self.forms)
+
+    def _as_it_stood(self):
+        """Somebody else kept a survey of it meanwhile: said once, and then whoever keeps theirs has been told."""
+        if self.stood_then != self.stood:
+            self.stood_then = self.stood
+            words = (
+                f"The survey of {self.stored} was changed by somebody else after this page was made. Open it in "
+                "another window and compare; keep this one once more, and it takes the place of theirs."
+            )
+            self.berth.add_error(None, words)
 
     def _middle_needed(self):
         form = self.berth

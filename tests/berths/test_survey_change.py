@@ -154,6 +154,29 @@ class TestChange:
         assert "Lines are recorded to go to it" in told
         assert slip.fastenings.count() == 6
 
+    def test_of_two_who_survey_it_at_once_the_later_is_told_and_loses_nothing(self, office, slip):
+        mine, theirs = (typed(office.get(self.URL)) for _ in range(2))
+        assert keep(office, theirs | {"bed_z": "-2.1"}, self.URL).status_code == 302
+        drawn = office.post(self.URL, mine | {"length": "11.5", "deed": "draw"})
+        told = keep(office, typed(drawn), self.URL)
+        assert told.status_code == 422
+        assert "was changed by somebody else after this page was made" in words(told)
+        slip.refresh_from_db()
+        assert (slip.length, slip.bed_z) == (Decimal(12), Decimal("-2.1"))
+        again = typed(told)
+        assert again["length"] == "11.5"
+        assert keep(office, again, self.URL).status_code == 302, "who was told may"
+
+    def test_a_fastening_looked_at_meanwhile_counts_as_changed(self, office, slip):
+        mine = typed(office.get(self.URL))
+        Fastening.objects.filter(berths__berth=slip).update(condition="rotten")
+        assert "changed by somebody else" in words(keep(office, mine, self.URL))
+
+    def test_a_berth_that_is_only_walked_later_is_not_changed(self, office, slip):
+        mine = typed(office.get(self.URL))
+        Berth.objects.filter(pk=slip.pk).update(walking_order=777)
+        assert keep(office, mine, self.URL).status_code == 302
+
     def test_a_corner_that_was_wrong_takes_what_was_taped_from_it_along(self, office, slip):
         form = typed(office.get(self.URL))
         form["corner_east"] = str(Decimal(form["corner_east"]) + 1)
