@@ -20,7 +20,7 @@ from berths.lying import (
     outline_on_plan,
     piles_of,
 )
-from berths.models import Berth, BerthFace, BerthFastening, MadeFast, MadeFastLine, Stay
+from berths.models import Berth, BerthFace, BerthFastening, LineUse, MadeFast, MadeFastLine, Stay
 from berths.selectors import water as waters
 from berths.tieup import scenario as wanted
 from marina.base import clock, house
@@ -37,6 +37,7 @@ ENGINE_KIND = {  # stored kinds that the engine works out, and as what
     "quay": "fixed",
     "drying": "fixed",
 }
+HOW_SHE_LIES = ("side_to", "end_in", "heading_deg", "lies_x", "lies_y")  # of a stay: a set takes them over
 NEXT_TO_HER = 8.0  # m from the berth: what lies farther off is no neighbour of hers
 SURVEYED = (
     Prefetch(
@@ -78,6 +79,41 @@ def scenario_of(stay, *, found=True):
 
 def read(stay, *, found=True):
     """The Scenario of a stay with its reasons, as a `Survey`."""
+    return _read(stay, (lambda: _lines(stay)) if found else list)
+
+
+def read_set(line_set):
+    """The Scenario of a permanent set with its reasons: the lines that fill it, from LAT to HAT.
+
+    She lies as in her newest stay there. Boats beside her are left out: they come and go while the set remains,
+    and the tie-up of her stay looks at them.
+    """
+    lines = lines_of_set(line_set)
+    if not lines:
+        return Survey(None, "no line with both its ends known fills a place of this set")
+    return _read(lying_with(line_set), lambda: lines, alone=True)
+
+
+def lying_with(line_set):
+    """The stay for which a set is judged, unsaved: her newest one there as to how she lies, open and permanent."""
+    newest = (
+        Stay.objects.filter(vessel=line_set.vessel_id, berth=line_set.berth_id)
+        .exclude(state="cancelled")
+        .order_by("-arrive", "-id")
+        .first()
+    )
+    stay = newest or Stay()
+    return Stay(
+        pk=stay.pk,
+        vessel=line_set.vessel,
+        berth=line_set.berth,
+        arrive=clock.now(),
+        purpose="permanent",
+        **{name: getattr(stay, name) for name in HOW_SHE_LIES},
+    )
+
+
+def _read(stay, lines, *, alone=False):
     reason = why_none(stay)
     if reason:
         return Survey(None, reason)
@@ -87,12 +123,13 @@ def read(stay, *, found=True):
     frame = Frame(berth)
     always = stay.purpose == "permanent"
     window = waters.window_of_stay(stay, berth.water)
+    beside = [] if alone else _neighbours(stay, frame, rules)
     scenario = wanted.Scenario(
         version=1,
-        berth=_berth(berth, frame, overhang_of(berth, loa, rules), _neighbours(stay, frame, rules)),
+        berth=_berth(berth, frame, overhang_of(berth, loa, rules), beside),
         boat=_boat(stay, loa, lying(stay, loa, piles_of(berth), rules=rules)),
         rope=wanted.Rope(stock_mm=rules["stock_diameters"], longest=rules["longest_rope"]),
-        lines=(_lines(stay) or None) if found else None,
+        lines=lines() or None,
         water=wanted.Water(**window.for_scenario()),
         weather=wanted.Weather(wind_speeds=[metres_per_second(kn) for kn in rules["H21"]]),
         stay=_times(stay, always),
@@ -347,6 +384,26 @@ def _lines(stay):
     looked = Inspection.objects.filter(line=OuterRef("line")).order_by("-at", "-id").values("advice")[:1]
     rows = rows.select_related("line", "boat_end", "shore_end", "via").annotate(advice=Subquery(looked))
     return [_line(row) for row in rows if row.boat_end_id and row.shore_end_id]
+
+
+def lines_of_set(line_set):
+    """The lines that fill a set now, each made fast at the length of its place; a shorter one only at its own."""
+    looked = Inspection.objects.filter(line=OuterRef("line"), withdrawn_by=None).order_by("-at", "-id")
+    uses = (
+        LineUse.objects.filter(position__line_set=line_set, back=None)
+        .select_related("line", "position__boat_end", "position__shore_end", "position__via")
+        .annotate(advice=Subquery(looked.values("advice")[:1]))
+        .order_by("position__number", "at")
+    )
+    return [_line(_in_place(use)) for use in uses if use.position.boat_end_id and use.position.shore_end_id]
+
+
+def _in_place(use):
+    """The place of a set and the line in it, as one line that lies there."""
+    place, own = use.position, use.line.working_length
+    place.line, place.advice, place.material, place.diameter_mm = use.line, use.advice, "", None
+    place.length = min((x for x in (place.length, own) if x is not None), default=None)
+    return place
 
 
 def _line(row):

@@ -105,6 +105,13 @@ ROWS = {
     "Picture": _with(harbour.Picture, stay=cast.make_stay, at=NOON, jpeg=b"dots"),
     "Recheck": _with(harbour.Recheck, stay=cast.make_stay, why="first_low", due=NOON),
     "Message": _with(harbour.Message, owner=owner, text="Line 3 has been changed.", at=NOON),
+    "OwnersWord": _with(
+        harbour.OwnersWord,
+        kind="worry",
+        vessel=lambda: cast.make_vessel(fitted=False),
+        text="It chafes.",
+        at=NOON,
+    ),
     "TieUp": cast.make_tie_up,
     "Card": card,
     "CardBatch": _with(harbour.CardBatch, printed=NOON, words="Arrivals", paper="A4", pdf=b"%PDF-"),

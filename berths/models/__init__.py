@@ -8,6 +8,7 @@ from berths.models.round import Look, Round, Sighting
 from berths.models.stay import MadeFast, MadeFastLine, Message, Recheck, Stay
 from berths.models.tieup import Card, CardBatch, FlagAccepted, TieUp
 from berths.models.water import Forecast, Notice, Reading, Water
+from berths.models.word import OwnersWord
 
 __all__ = [
     "Berth",
@@ -27,6 +28,7 @@ __all__ = [
     "MadeFastLine",
     "Message",
     "Notice",
+    "OwnersWord",
     "Picture",
     "Pier",
     "Reading",

@@ -2,7 +2,7 @@
 
 from django.conf import settings
 from django.db import models
-from django.db.models import CheckConstraint, Q, UniqueConstraint
+from django.db.models import CheckConstraint, F, Q, UniqueConstraint
 
 from berths.models.lineset import LineSet
 from berths.models.stay import Stay
@@ -170,7 +170,10 @@ class Card(models.Model):
 
 
 class FlagAccepted(models.Model):
-    """One flag of one tie-up that a person answers for, with a reason; it goes with the snapshot."""
+    """One flag of one tie-up that a person answers for, with a reason; it goes with the snapshot.
+
+    With `until` it counts to that time; then the flag asks again, and may be accepted anew beside the old word.
+    """
 
     tie_up = models.ForeignKey(TieUp, on_delete=models.PROTECT, related_name="accepted")
     code = models.CharField(max_length=30)
@@ -186,8 +189,19 @@ class FlagAccepted(models.Model):
         constraints = [
             UniqueConstraint(
                 fields=["tie_up", "code", "place"],
+                condition=Q(until__isnull=True),
                 name="flag_accepted_once",
                 violation_error_message="This flag has been accepted already.",
+            ),
+            UniqueConstraint(
+                fields=["tie_up", "code", "place", "until"],
+                name="flag_accepted_once_until",
+                violation_error_message="This flag has been accepted until then already.",
+            ),
+            CheckConstraint(
+                name="flag_accepted_until_later",
+                condition=Q(until__isnull=True) | Q(at__lt=F("until")),
+                violation_error_message="Accept it until a time that is still to come.",
             ),
             CheckConstraint(
                 name="flag_accepted_with_a_reason",

@@ -30,6 +30,7 @@ from berths.models import (
 )
 from berths.models.stay import Purpose
 from berths.models.tieup import Sort
+from berths.survey import HOW_SHE_LIES
 from marina.base import clock
 from marina.base.models import HouseRule
 from marina.base.rulebook import book
@@ -61,6 +62,7 @@ NOT_IN_A_TIE_UP = {
     HouseRule: {"reason", "by_id", "since"},
 }
 HERS = {"allowance down", "allowance up"}  # of a stay: they concern nobody beside her
+SHE_LIES = {Stay._meta.get_field(name).verbose_name for name in HOW_SHE_LIES}
 FARTHEST = (
     100  # m: no two origins of berths whose boats lie beside each other are farther apart, lengths aside
 )
@@ -92,10 +94,10 @@ def _saved(sender, instance, raw=False, **kwargs):
     words = "added" if before is None else f"{', '.join(fields)} changed"
     rows = [instance] if before is None else [before, instance]
     alone = sender is Stay and HERS.issuperset(fields)
-    mark(
-        Q(stay=instance.pk) if alone else _any(AFFECTED[sender](row) for row in rows),
-        f"{_called(instance)}: {words}",
-    )
+    affected = Q(stay=instance.pk) if alone else _any(AFFECTED[sender](row) for row in rows)
+    if sender is Stay and SHE_LIES.intersection(fields):  # her set is judged as she lies in her newest stay
+        affected |= _any(Q(line_set__vessel=row.vessel_id, line_set__berth=row.berth_id) for row in rows)
+    mark(affected, f"{_called(instance)}: {words}")
 
 
 def _deleted(sender, instance, **kwargs):

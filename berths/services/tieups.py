@@ -47,12 +47,33 @@ def work_out(stay, by=None, *, found=True, stands=True):
     TieUp
         A new one; or the newest one, where the very same question has been answered by the same engine.
     """
-    values = _worked_out(stay, found, stands)
-    last = _of_sort(stay, values["sort"]).first()
+
+    def lines_there():
+        return found and MadeFast.objects.filter(stay=stay.pk, lines__isnull=False).exists()
+
+    values = _worked_out(lambda: survey.read(stay, found=found), stands, lines_there)
+    return _keep({"stay": stay}, values, by)
+
+
+def work_out_set(line_set, by=None, *, stands=True):
+    """Work out the tie-up of a permanent set with the lines that fill it, from LAT to HAT, and keep it.
+
+    Returns
+    -------
+    TieUp
+        As `work_out` does.
+    """
+    values = _worked_out(lambda: survey.read_set(line_set), stands, lines_there=lambda: True)
+    return _keep({"line_set": line_set}, values, by)
+
+
+def _keep(whose, values, by):
+    """The columns as a new TieUp of this stay or set; or the newest one, where it says the same."""
+    last = TieUp.objects.filter(**whose, sort=values["sort"]).order_by("-made_at", "-id").first()
     if last and not last.stale and _same(last, values):
         return last
     values["compared"] = _against(last, values)
-    return in_one_go(lambda: TieUp.objects.create(stay=stay, made_at=clock.now(), by=by, **values), by=by)
+    return in_one_go(lambda: TieUp.objects.create(**whose, made_at=clock.now(), by=by, **values), by=by)
 
 
 def _against(last, values):
@@ -108,10 +129,6 @@ def newest(stay):
     return stay.tie_ups.order_by(found_first, "-made_at", "-id").first()
 
 
-def _of_sort(stay, sort):
-    return stay.tie_ups.filter(sort=sort).order_by("-made_at", "-id")
-
-
 def _same(last, values):
     """Whether a kept tie-up answers the same question in the same way."""
     same_engine = last.engine_version == values.get("engine_version", "")
@@ -120,27 +137,26 @@ def _same(last, values):
     )  # fmt: skip
 
 
-def _worked_out(stay, found, stands):
+def _worked_out(read, stands, lines_there):
     """The columns of the TieUp, whatever happens."""
     try:
-        surveyed = survey.read(stay, found=found)
+        surveyed = read()
         if surveyed.scenario is None:
-            return _trouble(stay, found, surveyed.reason)
+            return _trouble(lines_there, surveyed.reason)
         verdict = _with_water(tie_up(surveyed.scenario, stands=stands), surveyed.water_not_known)
         return _kept(surveyed.scenario, verdict)
     except BadInput as error:
         places = "; ".join(f"{'.'.join(map(str, e['loc']))}: {e['msg']}" for e in error.errors())
-        return _trouble(stay, found, f"{NOT_YET}: a figure cannot be right: {places}")
+        return _trouble(lines_there, f"{NOT_YET}: a figure cannot be right: {places}")
     except BadScenario as error:
-        return _trouble(stay, found, f"{NOT_YET}: figures cannot all be right: {'; '.join(error.faults)}")
+        return _trouble(lines_there, f"{NOT_YET}: figures cannot all be right: {'; '.join(error.faults)}")
     except Exception as error:  # whatever it is, the stay stands, and says that nothing is known
-        log.exception("tie-up of stay %s", stay.pk)
-        return _trouble(stay, found, f"{NOT_YET}: the working stopped ({type(error).__name__}: {error})")
+        log.exception("tie-up")
+        return _trouble(lines_there, f"{NOT_YET}: the working stopped ({type(error).__name__}: {error})")
 
 
-def _trouble(stay, found, reason):
-    lines_there = found and MadeFast.objects.filter(stay=stay.pk, lines__isnull=False).exists()
-    sort = Sort.FOUND if lines_there else Sort.PLANNED
+def _trouble(lines_there, reason):
+    sort = Sort.FOUND if lines_there() else Sort.PLANNED
     return {"sort": sort, "trouble": reason[:300], "engine_version": ENGINE_VERSION}
 
 

@@ -16,6 +16,7 @@ from berths.drawing.plan import plan
 from berths.drawing.svg import to_svg
 from berths.forms import NOT_NAMED, Painted, Reason
 from berths.selectors import visible
+from berths.selectors.sets import set_of
 from berths.selectors.stay import out_of_date_beside, stay_page
 from berths.services import placing, stays, tieups
 from berths.stayallowance import allowing
@@ -44,13 +45,14 @@ def _page(request, found, *, refusal=(), status=200, typed=None):
         "may_change": office and found.state in NOW,
         "painted": None if request.user.is_holder else Painted(instance=found.vessel, label_suffix=""),
         "not_named": found.vessel.name.startswith(NOT_NAMED),
+        "line_set": set_of(found),
         "beside": out_of_date_beside(found) if office else [],
         "refusal": refusal,
         "reason": request.POST.get("reason", ""),
         **page,
         **allowing(request, found, page["water"], typed),
-        **_pictures(page, reader, alone=request.user.is_holder),
-        **_working(page, reader),
+        **pictures_of(page, reader, alone=request.user.is_holder),
+        **working_of(page, reader),
     }
     return render(request, "berths/stay.html", context, status=status)
 
@@ -60,7 +62,7 @@ def again(request, found, *, refusal=(), typed=None):
     return _page(request, found, refusal=refusal, status=422, typed=typed)
 
 
-def _pictures(page, reader, *, alone):
+def pictures_of(page, reader, *, alone):
     """Plan and side view with the same in sentences; a holder's leave the neighbours out."""
     scenario, verdict = page["scenario"], page["verdict"]
     if scenario is None:
@@ -76,7 +78,7 @@ def _pictures(page, reader, *, alone):
     return {"drawing": to_svg(drawn), "told": told, "side": to_svg(seen), "side_told": side}
 
 
-def _working(page, reader):
+def working_of(page, reader):
     """What the numbers rest on, in words."""
     verdict = page["verdict"]
     if verdict is None:
