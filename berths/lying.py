@@ -16,6 +16,7 @@ from vessels import hull
 END_ON = ("slip", "box", "stern_to")
 OFF_THE_DOCK = 0.6  # m, end of a boat from the inner end of her slip: common practice, no source
 PAST_LAST_PILE = 0.45  # m her stern reaches past the last pile she lies on: common practice, no source
+MAY_SHIFT = 0.15  # m: 0.3 to 0.6 m past the pile is as it should be (R-CP-7)
 
 
 class Frame:
@@ -84,7 +85,7 @@ def lying(stay, loa, piles, inside=0.0, rules=None):
     if stay.berth.kind in END_ON:
         x, y = OFF_THE_DOCK + loa / 2, 0.0
     else:
-        x = _stern_past_a_pile(float(stay.berth.length) / 2, loa, heading, piles)
+        x = _stern_past_a_pile(float(stay.berth.length), loa, heading, piles)
         y = inside + float(stay.vessel.beam) / 2 + fender_of(stay.vessel, rules)
     x = x if stay.lies_x is None else float(stay.lies_x)
     return x, y if stay.lies_y is None else float(stay.lies_y), heading
@@ -106,11 +107,17 @@ def fender_of(vessel, rules=None):
     return float((rules or house.rules())["fender_gap"])
 
 
-def _stern_past_a_pile(middle, loa, heading, piles):
-    """The x nearest the middle of the berth at which her stern reaches past one of its piles."""
-    sternward = -1 if math.cos(math.radians(heading)) >= 0 else 1
+def _stern_past_a_pile(length, loa, heading, piles):
+    """The x nearest the middle of the berth at which her stern reaches past one of its piles.
+
+    Where that leaves an end of her nothing to spare in the berth, she is shifted by what the pile allows.
+    """
+    middle, sternward = length / 2, -1 if math.cos(math.radians(heading)) >= 0 else 1
     places = [pile + sternward * (PAST_LAST_PILE - loa / 2) for pile in piles]
-    return min(places, key=lambda x: abs(x - middle), default=middle)
+    x = min(places, key=lambda x: abs(x - middle), default=middle)
+    short, far = MAY_SHIFT - (x - loa / 2), x + loa / 2 - (length - MAY_SHIFT)
+    out = max(0.0, short) - max(0.0, far)
+    return x + max(-MAY_SHIFT, min(MAY_SHIFT, out)) if places else x
 
 
 def piles_of(berth):

@@ -25,7 +25,7 @@ from berths.selectors import water as waters
 from berths.tieup import scenario as wanted
 from marina.base import clock, house
 from marina.base.units import metres_per_second
-from vessels import hull
+from vessels import hull, rope
 from vessels.models import Inspection
 from vessels.models.line import WORN
 
@@ -383,7 +383,7 @@ def _lines(stay):
     rows = MadeFastLine.objects.filter(made_fast__in=newest).order_by("number")
     looked = Inspection.objects.filter(line=OuterRef("line")).order_by("-at", "-id").values("advice")[:1]
     rows = rows.select_related("line", "boat_end", "shore_end", "via").annotate(advice=Subquery(looked))
-    return [_line(row) for row in rows if row.boat_end_id and row.shore_end_id]
+    return [_line(row, stay.purpose != "permanent") for row in rows if row.boat_end_id and row.shore_end_id]
 
 
 def lines_of_set(line_set):
@@ -406,8 +406,12 @@ def _in_place(use):
     return place
 
 
-def _line(row):
-    """One line as it lies there: found diameters before nominal ones; an unknown strength stays unknown."""
+def _line(row, visits=False):
+    """One line as it lies there: found diameters before nominal ones; an unknown strength stays unknown.
+
+    A visitor's own rope is what her skipper says it is, at the lowest strength that a table prints for it. A rope
+    of a permanent berth that should carry a tag and carries none is another matter: nobody knows.
+    """
     tagged, diameter, length, material = row.line, row.diameter_mm, row.length, row.material
     if tagged:
         diameter = diameter or tagged.diameter_found_mm or tagged.diameter_mm
@@ -419,13 +423,17 @@ def _line(row):
         length=_number(length),
         material=material or None,
         diameter_mm=_number(diameter),
-        mbs=_number(tagged.strength) if tagged else None,
+        mbs=_number(tagged.strength) if tagged else _as_told(material, diameter) if visits else None,
         worn=row.advice in WORN if row.advice else None,
         via=wanted.Via(fitting=row.via.code, turn=row.via_turn or None) if row.via else None,
         turn_z=_number(row.turn_z),
         chafe_gear=row.chafe_gear,
         tag=tagged.tag if tagged else None,
     )
+
+
+def _as_told(material, diameter):
+    return rope.strength(material, float(diameter)).mbs if material and diameter else None
 
 
 def _times(stay, always):

@@ -151,7 +151,8 @@ def answer_of(tie_up, standing, verdict, said):
         started = why.startswith(NOT_YET)
         return Said("not_known", f"{why[0].upper()}{why[1:]}." if started else f"Not known: {why}.")
     worst = next((m for m in standing.marks if m.kind == "stop"), None)
-    if tie_up.answer == Answer.DOES_NOT_HOLD:
+    told = worst is not None and worst.accepted is None  # by the records, whatever was worked out
+    if tie_up.answer == Answer.DOES_NOT_HOLD or told:
         why = worst.message if worst else said(verdict.summary.why)
         return Said(
             "stop",

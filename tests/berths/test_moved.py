@@ -33,13 +33,12 @@ def paper_comet(wendlow):  # noqa: F811
     return Stay.objects.get(vessel__name="Paper Comet"), wendlow.users["harbourmaster"]
 
 
-def test_paper_comet_moved_to_c3_is_told_why_she_is_not_held_there(paper_comet):
-    """At the piles of C3 she is put with her stern 0.45 m past one: her bow then has no water to spare ahead."""
+def test_paper_comet_moved_to_c3_is_held(paper_comet):
+    """Her stern lies past a pile by as much as it may, so that her bow stays inside the berth."""
     stay, by = paper_comet
     option = offered(stay.vessel, "C3", stay.arrive, stay.depart, by, without=stay)
     answer, summary, stops = answered(placing.move(stay=stay, option=option, by=by))
-    assert not stops, "two places to lie in are no STOP where every limit is kept in both"
-    assert answer == "does_not_hold" and "past the end of the berth" in summary["why"]
+    assert (answer, stops) == ("holds", []), summary["why"]
 
 
 def test_paper_comet_moved_to_q1_is_held(paper_comet):

@@ -8,6 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from berths.models import FlagAccepted, LineSet, LineUse, MadeFast, MadeFastLine, SetPosition, Sighting
 from berths.selectors.standing import standings, standings_of_sets
+from berths.services.tieups import work_out
 from tests.cast import NOON, days, hours, make_berth, make_line, make_stay, make_tie_up, make_vessel
 from vessels.models import Inspection
 from vessels.services.lines import step
@@ -72,6 +73,14 @@ def test_a_retired_line_in_the_set_is_a_stop(kept, cast):
     step(line=kept.line, kind="retired", by=cast.harbourmaster, at=NOON - days(1), note="worn")
     assert marks(kept)["line_condemned"].kind == "stop"
     assert "RETIRED" in marks(kept)["line_condemned"].message
+
+
+def test_her_page_does_not_say_that_she_is_held_while_a_retired_line_holds_her(kept, cast, client):
+    work_out(kept, stands=False)
+    seen(kept, tag=(old := a_line(state="retired")).tag, line=old)
+    client.force_login(cast.hand)
+    page = client.get(f"/stays/{kept.pk}/").content.decode()
+    assert "DOES NOT HOLD" in page and f"Does not hold: Line {old.tag} is RETIRED" in page
 
 
 def test_a_retired_line_that_was_seen_holding_her_is_a_stop_and_not_also_swapped(kept):
