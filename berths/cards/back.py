@@ -43,7 +43,7 @@ def back(card, stock=A6):
 
 def markup(card, stock, *, picture=LADDER[0][0], most=9, room=LADDER[0][2]):
     """The back as HTML text: `picture` and `room` are heights [mm], `most` is how many lines are read back."""
-    names = details_for(card.scenario, card.verdict) if picture else ()
+    names = details_for(card.scenario, card.verdict, card.facts.eye) if picture else ()
     return render_to_string(
         "berths/card_back.html",
         {
@@ -69,7 +69,7 @@ def _height(card, stock, picture, most, room):
 
     lines = sum(tall(f"{line.order} {line.read_back}") for line in card.lines[:most])
     cautions = sum(tall(words) for words in (*CAUTIONS, DEFERS))
-    names = details_for(card.scenario, card.verdict) if picture else ()
+    names = details_for(card.scenario, card.verdict, card.facts.eye) if picture else ()
     share = stock.full / max(len(names), 1) - 2.0
     details = picture + max((tall(DETAILS[name][2][0], share) for name in names), default=0.0)
     heads = 15.0 + (10.0 if card.lines else 0.0) + (5.0 if card.bar else 0.0)

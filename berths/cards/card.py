@@ -72,6 +72,7 @@ class Facts:
     arrive: datetime | None = None
     neighbours: bool = False  # whether the boats beside her may be shown: to the harbour's own people
     permanent: bool = False
+    eye: str = ""  # where the eye of her lines goes by the house's rule: 'ashore' or 'aboard'
     invented: bool = False
     arrows: tuple = ()
     marks: dict = field(default_factory=dict)

@@ -74,6 +74,7 @@ def card_of(stay, *, reader, address, number, now=None):
         holds_until=None if permanent else stay.depart,
         arrive=stay.arrive,
         permanent=permanent,
+        eye=_eye(rules["H1"], stay),
         invented=rules["demo_clock"] is not None,
         arrows=(*_wind(stay.berth, now), *_stream(scenario)),
         marks=_marks(verdict),
@@ -82,6 +83,12 @@ def card_of(stay, *, reader, address, number, now=None):
         ),
     )
     return compose(facts, scenario, verdict, reader)
+
+
+def _eye(rule, stay):
+    if stay.purpose != "permanent":
+        return rule["visitor"]
+    return rule["permanent_floating" if stay.berth.kind == "floating" else "permanent_fixed"]
 
 
 def _read(tie_up):

@@ -66,7 +66,9 @@ def office(card, paper):
             "flags": [(flag, sentence(flag.message), sentence(flag.do)) for flag in card.facts.flags],
             "pictures": _pictures(card, room),
             "told": _told(card),
-            "details": [pictured(name, DETAIL) for name in details_for(card.scenario, card.verdict)],
+            "details": [
+                pictured(name, DETAIL) for name in details_for(card.scenario, card.verdict, card.facts.eye)
+            ],
             "qr": press.image(qr(card.facts.url)),
             "arrow": press.image(arrow(card.bow_angle)) if card.bow else "",
             "letting_go": letting_go(card),

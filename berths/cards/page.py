@@ -47,7 +47,7 @@ def _pictures(card):
         "side_told": side,
         "details": [
             {"picture": to_svg(detail(name, DETAIL, PAGE.text)), "words": DETAILS[name][2][0]}
-            for name in details_for(card.scenario, card.verdict)
+            for name in details_for(card.scenario, card.verdict, card.facts.eye)
         ],
     }
 

@@ -13,24 +13,26 @@ TYPE = 3.0
 MIDDLE = (12.0, 9.0)  # of a cleat
 
 
-def details_for(scenario, verdict):
+def details_for(scenario, verdict, eye=""):
     """Names of the pictures that show something this tie-up asks for, in the order of doing.
 
     Parameters
     ----------
     scenario : Scenario or None
     verdict : Verdict or None
+    eye : str
+        The house's rule for her: 'ashore' or 'aboard'; empty where it is not told.
 
     Returns
     -------
     tuple of str
-        Keys of `DETAILS`; none where nothing is worked out.
+        Keys of `DETAILS`, what is done ashore first; none where nothing is worked out.
     """
     if scenario is None or verdict is None:
         return ()
     kinds = {f.id: f.kind for f in scenario.berth.fittings or []}
     used = {kinds.get(line.shore_fitting) for line in verdict.lines}
-    out = ["eye", "turn"] if "cleat" in used else []
+    out = list(ON_CLEATS[eye]) if "cleat" in used else []
     out += ["hitch"] if used & {"pile", "ring"} else []
     out += ["low"] if "pile" in used and scenario.berth.kind != "floating" else []
     return tuple(out)
@@ -151,17 +153,27 @@ def _spline(a, b, c, d, t):
     return 0.5 * (2 * b + (c - a) * t + (2 * a - 5 * b + 4 * c - d) * t**2 + (3 * b - a - 3 * c + d) * t**3)
 
 
+EYE = "in through the base from her side, out, back over both horns."
+TAIL = "far horn (1), a full turn (2), only then across (3)."
 DETAILS = {
     "eye": (
         _eye,
         "Eye on a cleat, seen from the dock side",
-        ("Eye: in through the base from her side, out, back over both horns.",),
+        (f"Eye: {EYE}",),
     ),
     "turn": (
         _turn,
         "A tail on a cleat: round turn before crossing",
-        ("Tail: far horn (1), a full turn (2), only then across (3).",),
+        (f"Tail: {TAIL}",),
     ),
+    "eye ashore": (_eye, "The eye ashore, on a cleat, seen from the dock side", (f"Eye ashore: {EYE}",)),
+    "tail aboard": (_turn, "The tail aboard: round turn before crossing", (f"Tail aboard: {TAIL}",)),
+    "tail ashore": (
+        _turn,
+        "The tail ashore, on a cleat: round turn before crossing",
+        (f"Tail ashore: {TAIL}",),
+    ),
+    "eye aboard": (_eye, "The eye aboard, on her cleat", (f"Eye aboard: {EYE.replace('her', 'the dock')}",)),
     "hitch": (
         _hitch,
         "Clove hitch and half hitch",
@@ -173,3 +185,9 @@ DETAILS = {
         ("Low on the pile: a high turn slides or lifts off.",),
     ),
 }  # key -> how it is drawn, its title, what it shows
+# The house's rule for the eye -> what is done on cleats, ashore first.
+ON_CLEATS = {
+    "": ("eye", "turn"),
+    "ashore": ("eye ashore", "tail aboard"),
+    "aboard": ("tail ashore", "eye aboard"),
+}

@@ -11,6 +11,7 @@ from django.db.models import Count, Q
 from berths.models import Recheck, Stay
 from berths.reader import reader_of
 from berths.selectors import visible
+from berths.selectors.nextjob import jobs, looked_at_lately
 from berths.selectors.standing import Standing, standings
 from berths.selectors.water import harbour_waters
 from berths.selectors.weak import weak_spots
@@ -41,7 +42,7 @@ def day(user):
     Returns
     -------
     dict
-        `needs` worst first; `looks` due or missed; `waters` with level, next turns and notices; `arrivals` and
+        `jobs` of a hand in the order of doing; `needs` worst first; `looks` due or missed; `waters` with level, next turns and notices; `arrivals` and
         `departures` in walking order; `weak` spots of the docks; `lying`, the number of boats in the harbour.
     """
     now = clock.now()
@@ -53,10 +54,13 @@ def day(user):
     reader = reader_of(user)
     needs = [Need(stay, stay.standing) for stay in stays if stay.standing.worst]
     spans = harbour_waters(now, now + WATER_AHEAD)
+    looks = list(looks_due(user, now))
+    coming = [s for s in stays if s.state == "fast" or s.arrive < tomorrow]
     return {
+        "jobs": [] if user.is_harbourmaster else jobs(coming, looks, now),
         "needs": sorted(needs, key=lambda need: need.standing.order),
         "worse": _worse(stays, now, reader),
-        "looks": looks_due(user, now),
+        "looks": looks,
         "waters": [_water(span, now) for span in spans.values()],
         "arrivals": [s for s in stays if s.state == "booked" and s.arrive < tomorrow],
         "departures": [s for s in stays if s.state == "fast" and s.depart and s.depart < tomorrow],
@@ -91,7 +95,8 @@ def _today():
 
 
 def _stays(user, now, midnight):
-    """Stays under way or coming, in walking order; `lent` counts the harbour's lines that are out to each."""
+    """Stays under way or coming, in walking order; `lent` counts the harbour's lines that are out to each, `seen`
+    is whether somebody looked at its berth lately."""
     here = Q(state="fast") | Q(state="booked", arrive__lt=now + COMING) & (
         Q(depart=None) | Q(depart__gt=midnight)
     )
@@ -99,8 +104,18 @@ def _stays(user, now, midnight):
         visible.stays(user)
         .filter(here)
         .select_related("vessel", "berth")
-        .only("arrive", "depart", "state", "side_to", "vessel__name", "vessel__mark", "berth__code")
-        .annotate(lent=Count("lines", filter=Q(lines__back=None)))
+        .only(
+            "arrive",
+            "depart",
+            "state",
+            "side_to",
+            "raft_place",
+            "vessel__name",
+            "vessel__mark",
+            "berth__code",
+            "berth__walking_order",
+        )
+        .annotate(lent=Count("lines", filter=Q(lines__back=None)), seen=looked_at_lately(now))
         .order_by("berth__walking_order", "raft_place", "arrive")
     )
 
@@ -110,6 +125,16 @@ def looks_due(user, now):
     return (
         Recheck.objects.filter(done_at=None, due__lt=now + LOOK_AHEAD, stay__in=visible.stays(user))
         .select_related("stay__vessel", "stay__berth")
-        .only("due", "why", "words", "named", "stay__state", "stay__vessel__name", "stay__berth__code")
+        .only(
+            "due",
+            "why",
+            "words",
+            "named",
+            "stay__state",
+            "stay__raft_place",
+            "stay__vessel__name",
+            "stay__berth__code",
+            "stay__berth__walking_order",
+        )
         .order_by("due")
     )

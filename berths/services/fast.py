@@ -20,9 +20,9 @@ NOT_ALLOWED = (
 )
 
 
-def against(stay):
-    """The FIX and STOP marks that speak against her tie-up as it is planned, worst first."""
-    marks = standings([stay])[stay.pk].marks
+def against(stay, user=None):
+    """The FIX and STOP marks that speak against her tie-up as it is planned, worst first, in a reader's words."""
+    marks = standings([stay], user)[stay.pk].marks
     return [mark for mark in marks if mark.kind in ("stop", "fix") and mark.accepted is None]
 
 

@@ -30,6 +30,7 @@ def card(request, pk):
         "stay": stay,
         "printed": printed,
         "may_print": may_print,
+        "may_make_fast": not request.user.is_holder and stay.state == "booked",
         "form": CardForm(initial={"on": on}),
         **page_of(said),
     }

@@ -51,7 +51,7 @@ def made_fast(request, pk):
         "asked": [form for form in lines if form.planned is not None],
         "more": [form for form in lines if form.planned is None],
         "refusal": refusal or _summed(done, lines),
-        "against": fast.against(stay),
+        "against": fast.against(stay, request.user),
         "trouble": ""
         if tie_up and tie_up.verdict
         else "No lines are worked out for her: tell below which are on.",

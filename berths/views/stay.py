@@ -51,7 +51,7 @@ def _page(request, found, *, refusal=(), status=200, typed=None):
         "reason": request.POST.get("reason", ""),
         **page,
         **allowing(request, found, page["water"], typed),
-        **pictures_of(page, reader, alone=request.user.is_holder),
+        **pictures_of(page, reader, alone=request.user.is_holder, now_on=found.state in NOW),
         **working_of(page, reader),
     }
     return render(request, "berths/stay.html", context, status=status)
@@ -62,19 +62,23 @@ def again(request, found, *, refusal=(), typed=None):
     return _page(request, found, refusal=refusal, status=422, typed=typed)
 
 
-def pictures_of(page, reader, *, alone):
-    """Plan and side view with the same in sentences; a holder's leave the neighbours out."""
+def pictures_of(page, reader, *, alone, now_on=False):
+    """Plan and side view with the same in sentences; a holder's leave the neighbours out.
+
+    The water now stands in the side view while the stay is going on or to come.
+    """
     scenario, verdict = page["scenario"], page["verdict"]
     if scenario is None:
         return {}
     told = describe_plan(scenario, verdict, reader, neighbours=not alone, **page["words"])
     drawn = plan(scenario, verdict, feet=reader.units == "ft", neighbours=not alone, sentences=told)
-    side = describe_elevation(scenario, reader, verdict)
+    now = page["water"].now if now_on else None
+    side = describe_elevation(scenario, reader, verdict, now=now)
 
     def say(metres):
         return reader.length(metres, "level")
 
-    seen = elevation(scenario, verdict, say=say, sentences=side)
+    seen = elevation(scenario, verdict, now=now, say=say, sentences=side)
     return {"drawing": to_svg(drawn), "told": told, "side": to_svg(seen), "side_told": side}
 
 

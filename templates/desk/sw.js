@@ -3,7 +3,7 @@
 // does what it knows already only once. Signing out takes the kept pages off the phone.
 "use strict";
 
-const FIXED = "fixed-2";
+const FIXED = "fixed-3";
 const PAGES = "pages-2";
 const OFFLINE = "{% url 'offline' %}";
 const STYLE = "{% static 'desk/desk.css' %}";
@@ -12,6 +12,7 @@ const IN = "{% url 'login' %}";
 const KEPT = /^\/(rounds\/.*|looks\/|hand-over\/|berths\/[^/]+\/|stays\/\d+\/(card\/|made-fast\/)?)?$/;
 const LATER = /^\/(rounds\/\d+\/[^/]+\/|looks\/\d+\/done\/|stays\/\d+\/made-fast\/)$/;
 const MOST_PAGES = 80;
+const FRESH = 10 * 60 * 1000; // a kept page younger than this is not fetched ahead again
 
 self.addEventListener("install", (event) => event.waitUntil((async () => {
   const kept = await caches.open(FIXED);
@@ -53,7 +54,9 @@ async function page(request, path, event) {
 
 async function keep(path, answer) {
   const pages = await caches.open(PAGES);
-  await pages.put(path, answer);
+  const headers = new Headers(answer.headers);
+  headers.set("x-kept", Date.now());
+  await pages.put(path, new Response(await answer.blob(), { status: answer.status, headers }));
   const known = await pages.keys();
   for (const old of known.slice(0, Math.max(0, known.length - MOST_PAGES))) await pages.delete(old);
 }
@@ -124,10 +127,24 @@ self.addEventListener("message", (event) => {
 async function fetchAhead(paths) {
   const pages = await caches.open(PAGES);
   for (const path of paths.slice(0, 40)) {
-    if (!KEPT.test(path) || await pages.match(path)) continue;
+    if (!KEPT.test(path) || await isFresh(pages, path)) continue;
     const answer = await fetch(path, { credentials: "same-origin" });
-    if (answer.ok && !answer.redirected) await keep(path, answer);
+    if (!answer.ok || answer.redirected) continue;
+    await keep(path, answer.clone());
+    await keepStyles(await answer.text());
   }
+}
+
+async function isFresh(pages, path) {
+  const kept = await pages.match(path);
+  return kept && Date.now() - (Number(kept.headers.get("x-kept")) || 0) < FRESH;
+}
+
+// A page that was fetched ahead must look as it should, though nobody has opened one of its kind yet.
+async function keepStyles(text) {
+  const fixed = await caches.open(FIXED);
+  for (const [, href] of text.matchAll(/<link rel="stylesheet" href="(\/static\/[^"]+)"/g))
+    if (!await fixed.match(href, { ignoreVary: true })) await fixed.add(href);
 }
 
 async function sendAll(token, who) {

@@ -726,3 +726,14 @@ def test_a_boat_new_at_a_dock_that_stays_where_it_is_is_looked_at_again_at_her_f
     assert _look_again(stay, stay.arrive + timedelta(days=3), turns) is None
     stay.berth.kind = "floating"
     assert _look_again(stay, stay.arrive, turns) is None
+
+
+@pytest.mark.parametrize(
+    ("purpose", "kind", "eye"),
+    [("visit", "floating", "ashore"), ("permanent", "floating", "aboard"), ("permanent", "fixed", "ashore")],
+)
+def test_where_the_eye_goes_is_the_houses_rule_for_her(db, clock_at, purpose, kind, eye):
+    clock_at(tieups.NOON)
+    stay = people.make_stay(berth=people.make_berth(kind=kind), purpose=purpose)
+    said = card_of(stay, reader=cards.READER, address=ADDRESS, number=1)
+    assert said.facts.eye == eye

@@ -131,3 +131,11 @@ def test_small_pictures_are_those_that_apply():
     assert details_for(tieups.slip(), tieups.slip_answer()) == ("eye", "turn", "hitch", "low")
     assert details_for(tieups.alongside("floating"), tieups.alongside_answer()) == ("eye", "turn")
     assert details_for(None, None) == ()
+
+
+def test_small_pictures_follow_the_houses_rule_for_the_eye_what_is_done_ashore_first():
+    ashore = details_for(tieups.alongside("floating"), tieups.alongside_answer(), "ashore")
+    aboard = details_for(tieups.alongside("floating"), tieups.alongside_answer(), "aboard")
+    assert ashore == ("eye ashore", "tail aboard")
+    assert aboard == ("tail ashore", "eye aboard")
+    assert detail("tail ashore").sentences[0].startswith("Tail ashore: far horn (1)")

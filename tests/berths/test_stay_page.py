@@ -15,6 +15,7 @@ from berths.services.stays import make_fast
 from berths.telling import slack_at, stands_in_words
 from berths.tieup.verdict import Verdict
 from marina.base import house
+from tests.berths import waters
 from tests.cast import NOON, days, make_berth, make_pier, make_stay, make_tie_up, make_user, make_vessel
 
 pytestmark = pytest.mark.django_db
@@ -362,3 +363,13 @@ def test_reading_the_page_asks_a_bounded_number_of_questions(office, django_asse
     stay = worked_out()
     with django_assert_max_num_queries(40):
         office.get(f"/stays/{stay.pk}/")
+
+
+def test_the_side_view_has_the_water_now_until_she_has_left(office):
+    sea = waters.sea()
+    sea.save()
+    stay = worked_out(berth=make_berth(kind="fixed", water=sea))
+    assert "The water now, wavy" in words_of(office.get(f"/stays/{stay.pk}/"))
+    stay.state = "cancelled"
+    stay.save()
+    assert "The water now, wavy" not in words_of(office.get(f"/stays/{stay.pk}/"))
