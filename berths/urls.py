@@ -3,6 +3,7 @@
 from django.urls import path
 
 from berths.views import (
+    accept,
     allowance,
     berth,
     card,
@@ -67,6 +68,8 @@ urlpatterns = [
     path("stays/<int:pk>/working/<int:order>/", working.line, name="working-line"),
     path("stays/<int:pk>/card/", card.card, name="card"),
     path("stays/<int:pk>/card.pdf", card.card_pdf, name="card-pdf"),
+    path("stays/<int:pk>/accept/", accept.of_stay, name="accept"),
+    path("sets/<int:pk>/accept/", accept.of_set, name="set-accept"),
     path("stays/<int:pk>/set/", lineset.make, name="set-make"),
     path("sets/<int:pk>/", lineset.line_set, name="set"),
     path("sets/<int:pk>/work-out/", lineset.work_out, name="set-work-out"),

@@ -49,6 +49,11 @@ class Mark:
         """Someone must do or find out something: a STOP, a FIX, or what would be one if it were known."""
         return self.kind != "note" and not self.minor and self.accepted is None
 
+    @property
+    def acceptable(self):
+        """Whether a person can answer for it: it asks for somebody, and is more than a result that is missing."""
+        return self.urgent and self.code not in ("stale", "no_tie_up", "does_not_hold")
+
 
 @dataclass
 class Standing:

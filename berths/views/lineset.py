@@ -3,6 +3,7 @@
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from berths.models import SetPosition
@@ -36,6 +37,7 @@ def _page(request, found, *, refusal=(), status=200, typed=None):
         "open_now": open_now,
         "may_change": open_now and request.user.is_harbourmaster,
         "may_fill": open_now and staff,
+        "accept_url": open_now and staff and reverse("berths:set-accept", args=[found.pk]),
         "refusal": refusal,
         "typed": typed or {},
         **page,

@@ -7,6 +7,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from berths.cards.facts import reader_of
@@ -46,6 +47,9 @@ def _page(request, found, *, refusal=(), status=200, typed=None):
         "painted": None if request.user.is_holder else Painted(instance=found.vessel, label_suffix=""),
         "not_named": found.vessel.name.startswith(NOT_NAMED),
         "line_set": set_of(found),
+        "accept_url": found.state in NOW
+        and not request.user.is_holder
+        and reverse("berths:accept", args=[found.pk]),
         "beside": out_of_date_beside(found) if office else [],
         "refusal": refusal,
         "reason": request.POST.get("reason", ""),

@@ -63,6 +63,8 @@ TABLE = {
     "berths:round-close": STAFF,
     "berths:look": STAFF,
     "berths:hand-over": STAFF,
+    "berths:accept": STAFF,  # what a hand may accept: services/accepting.py
+    "berths:set-accept": STAFF,
     "berths:set-make": OFFICE,
     "berths:set": SIGNED_IN,
     "berths:set-work-out": OFFICE,
