@@ -572,7 +572,7 @@ def test_a_mark_on_the_line_is_told_when_it_is_at_that_length(stay, cast):
         verdict=answer.model_dump(mode="json", by_alias=True),
     )
     card = card_of(stay, reader=reader_of(cast.hand), address=ADDRESS, number=1)
-    assert card.first.full_length == "5.40 m (one band)"
+    assert card.first.full_length == "5.40 m (WH-900, one band)"
 
 
 def test_a_berth_of_a_kind_that_is_not_computed_prints_and_says_so(cast):
