@@ -123,18 +123,23 @@ def _first(card, layout):
     if card.first is None:
         return _lines(card.no_lines, layout.stock.right - frame, FIRST) * FIRST_LINE + NUMBER_LINE + frame
     # The length stands in the sentence in its own larger type: counted as if all were bold, with room for it.
-    words, number = first_words(card)
+    words, number = first_words(card, layout)
     room = layout.stock.right - frame - FIGURE
     stretched = words + " " + number + "  " * len(number.split())
     return frame + max(_lines(stretched, room, FIRST, bold=True) * FIRST_LINE, FIGURE_LINE)
 
 
-def first_words(card):
+def first_hint(card, layout):
+    """What stands behind the first length; tight, the tag is left to the page of the stay."""
+    return card.first.short_hint if layout.tight else card.first.hint
+
+
+def first_words(card, layout):
     line = card.first
     words = f"From the {line.source}, runs {line.runs_comma} to {line.to}" + (
         f": {line.stops}." if line.stops else "."
     )
-    return words, f"{line.length} {line.hint}".strip()
+    return words, f"{line.length} {first_hint(card, layout)}".strip()
 
 
 def right_height(card, layout):
@@ -218,11 +223,10 @@ def row_words(row, layout):
 
 
 def row_hint(row, tight):
-    """Below the length its tag and mark, else the slack to leave; tight, tag and mark alone, beside it."""
+    """Below the length its tag and mark, else the slack to leave; tight, the mark alone, beside it."""
     if not tight:
         return row.hint
-    mark = row.mark.replace("one band", "1 band").replace("two bands", "2 bands")
-    return " ".join(filter(None, (row.tag, mark)))
+    return row.mark.replace("one band", "1 band").replace("two bands", "2 bands")
 
 
 def _warnings(warnings, width):

@@ -57,6 +57,7 @@ def markup(card, layout):
             if counting.mark_below_name(card, layout)
             else "",
             "mark_beside": beside,
+            "first_hint": counting.first_hint(card, layout) if card.first else "",
             "notes": list(counting.notes(card, layout)),
             "rows": [_row(row, layout) for row in layout.rows],
             "strip": counting.strip_lines(card, layout),

@@ -89,8 +89,13 @@ class LineWords:
 
     @property
     def hint(self):
-        """Which line, and how its length is found without a tape: at the mark, else by the slack to leave now."""
-        return " ".join(filter(None, (self.tag, f"({self.mark})" if self.mark else self.slack)))
+        """Which line, and how its length is found without a tape."""
+        return " ".join(filter(None, (self.tag, self.short_hint)))
+
+    @property
+    def short_hint(self):
+        """How its length is found without a tape: at the mark, else by the slack to leave now."""
+        return f"({self.mark})" if self.mark else self.slack
 
     @property
     def runs_comma(self):

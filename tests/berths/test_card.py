@@ -71,7 +71,8 @@ def test_no_spring_is_ever_said_by_a_bare_name():
 def test_a_line_is_said_by_where_it_starts_runs_and_ends_and_what_it_stops():
     spring, stern, *_ = said(marks={"WH-044": "one band"})
     assert spring.sentence == (
-        "From the starboard midships cleat, runs FORWARD to pile P4, 7.20 m (one band): stops her going back."
+        "From the starboard midships cleat, runs FORWARD to pile P4, 7.20 m (WH-044, one band): stops her "
+        "going back."
     )
     assert stern.long_sentence == (
         "Stern line: from her port stern cleat, runs AFT, crossing, to jetty cleat D2, behind her starboard "
