@@ -202,6 +202,8 @@ CAME_OR_WENT = {
     "added": "{boat} was given {berth}",
     "berth": "{boat} was moved to {berth}",
     "state": "{boat} is at {berth} no more",
+    "arrive": "when {boat} comes to {berth}",
+    "depart": "when {boat} leaves {berth}",
 }
 
 
@@ -210,8 +212,10 @@ def changed(why):
 
     >>> changed("stay Sea Thrift at C7: state changed"), changed("berth C7: level of the bed changed")
     ('Sea Thrift is at C7 no more', 'berth C7: level of the bed changed')
+    >>> changed("stay Sea Thrift at C7: depart changed")
+    'when Sea Thrift leaves C7'
     """
-    found = re.fullmatch(r"stay (.+) at (\S+): (added|berth|state)\b.*", why)
+    found = re.fullmatch(r"stay (.+) at (\S+): (added|berth|state|arrive|depart)\b.*", why)
     return CAME_OR_WENT[found[3]].format(boat=found[1], berth=found[2]) if found else why
 
 

@@ -92,7 +92,7 @@ def _saved(sender, instance, raw=False, **kwargs):
     if raw or not fields:
         return
     words = "added" if before is None else f"{', '.join(fields)} changed"
-    rows = [instance] if before is None else [before, instance]
+    rows = [instance] if before is None or sender in BY_ITS_KEY else [before, instance]
     alone = sender is Stay and HERS.issuperset(fields)
     affected = Q(stay=instance.pk) if alone else _any(AFFECTED[sender](row) for row in rows)
     if sender is Stay and SHE_LIES.intersection(fields):  # her set is judged as she lies in her newest stay
@@ -265,6 +265,8 @@ def _of_rule(rule):
     return EVERYTHING if book().get(rule.key, {}).get("tie_up", True) else NOTHING
 
 
+# Whatever was changed of these, the same tie-ups rest on them before and after: asked for once.
+BY_ITS_KEY = {Vessel, Line, Berth, Fastening, Face, Water}
 AFFECTED = {
     Vessel: lambda vessel: _of_vessel(vessel.pk),
     DeckFitting: lambda fitting: _of_vessel(fitting.vessel_id),

@@ -26,6 +26,12 @@ def told(context, text, kind=None):
     return sentence(say(text, reader_of(getattr(request, "user", None)), kind=kind))
 
 
+@register.simple_tag(takes_context=True)
+def said(context, text):
+    """Words that somebody typed, with their figures in this reader's units: within a sentence."""
+    return say(text, reader_of(getattr(context.get("request"), "user", None)))
+
+
 @register.filter
 def bites(mark):
     """When a flag bites: 'from Fri 05:40 until Fri 07:13', 'now', 'was 05:40'; nothing where it has no time.

@@ -206,7 +206,7 @@ def test_a_forecast_concerns_the_stays_of_its_time(stay):
     Forecast.objects.create(starts=NOON + days(5), ends=NOON + days(6), **weather)
     assert why(stay) == ""
     Forecast.objects.create(starts=NOON + days(1), ends=NOON + days(6), **weather)
-    assert why(stay).startswith("forecast")
+    assert why(stay).startswith("forecast from ")
 
 
 def test_a_forecast_concerns_no_stay_that_is_judged_for_always(stay):
@@ -230,7 +230,7 @@ def test_a_forecast_that_is_taken_back_or_changed_concerns_them_again(stay):
     TieUp.objects.update(stale=False, stale_why="", stale_since=None)
     row.starts = NOON + days(5)
     row.save()
-    assert why(stay).startswith("forecast")
+    assert why(stay).startswith("forecast from ")
 
 
 def test_house_rules(stay, cast):

@@ -439,6 +439,14 @@ class TestNotice:
         put(office, url("notice", water, row.pk), **self.TOLD, ends="2027-10-16T06:00")
         assert Notice.objects.get().ends.isoformat() == "2027-10-16T05:00:00+00:00"
 
+    def test_its_figures_are_read_in_the_readers_units(self, office, cast):
+        water = make_water()
+        put(office, url("notice-new", water), **self.TOLD | {"reason": "Lowered to 1.60 m for work"})
+        cast.harbourmaster.units = "ft"
+        cast.harbourmaster.save()
+        words = text(office.get(url("record", water)))
+        assert "Notice: kept at 5 ft 3 in from Fri 06:00. Lowered to 5 ft 3 in for work." in words
+
     @pytest.mark.parametrize(
         ("told", "words"),
         [
