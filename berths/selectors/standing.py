@@ -10,6 +10,7 @@ from functools import partial
 
 from django.db.models import Case, F, OuterRef, Subquery, Value, When
 
+from berths.changes import changed
 from berths.models import TieUp
 from berths.reader import reader_of
 from berths.saying import named, say
@@ -191,32 +192,11 @@ def _standing(tie_up, recorded, reader):
             Mark(
                 "stale",
                 "not_known",
-                f"Out of date: {changed(tie_up['stale_why'])}",
+                said(f"Out of date: {changed(tie_up['stale_why'])}"),
                 "Work her tie-up out again.",
             )
         )
     return Standing(sorted(marks, key=order_of), tie_up)
-
-
-CAME_OR_WENT = {
-    "added": "{boat} was given {berth}",
-    "berth": "{boat} was moved to {berth}",
-    "state": "{boat} is at {berth} no more",
-    "arrive": "when {boat} comes to {berth}",
-    "depart": "when {boat} leaves {berth}",
-}
-
-
-def changed(why):
-    """What has changed, as it is said on the dock where it is that a boat came or went; else as it was kept.
-
-    >>> changed("stay Sea Thrift at C7: state changed"), changed("berth C7: level of the bed changed")
-    ('Sea Thrift is at C7 no more', 'berth C7: level of the bed changed')
-    >>> changed("stay Sea Thrift at C7: depart changed")
-    'when Sea Thrift leaves C7'
-    """
-    found = re.fullmatch(r"stay (.+) at (\S+): (added|berth|state|arrive|depart)\b.*", why)
-    return CAME_OR_WENT[found[3]].format(boat=found[1], berth=found[2]) if found else why
 
 
 # Flags whose words tell of other boats. A holder is told that there is something, not what.

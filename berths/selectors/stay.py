@@ -5,6 +5,7 @@ from functools import partial
 
 from berths.cards.facts import lies
 from berths.cards.words import bow_words, dock_word, fenders_asked_for, say_lines, side_words
+from berths.changes import changed
 from berths.curve import moment
 from berths.lying import length_of
 from berths.models import BerthFastening, LineUse, Stay, TieUp
@@ -12,7 +13,7 @@ from berths.models.tieup import Answer
 from berths.saying import say, with_numbers
 from berths.selectors.history import history
 from berths.selectors.hooks import tagged
-from berths.selectors.standing import Standing, changed, standings
+from berths.selectors.standing import Standing, standings
 from berths.selectors.water import window_of_stay
 from berths.telling import case_in_words, explained, in_words, slack_in_words
 from berths.tieup.scenario import Scenario

@@ -252,6 +252,15 @@ def _of_reading(reading):
     return _of_water(reading.water_id) if reading.water.kind == "limits" else NOTHING
 
 
+def _of_notice(notice):
+    """The stays that it touches, and all that are judged for always."""
+    then = Q(stay__depart__gt=notice.starts)
+    if notice.ends is not None:
+        then &= Q(stay__arrive__lt=notice.ends)
+    always = Q(line_set__isnull=False) | Q(stay__depart__isnull=True) | Q(stay__purpose=Purpose.PERMANENT)
+    return (then | always) & _of_water(notice.water_id)
+
+
 def _of_forecast(forecast):
     """The stays of its time. LAT to HAT, on which permanent berths and open stays are judged, is of no time."""
     if forecast.surge_down is None and forecast.surge_up is None:
@@ -282,7 +291,7 @@ AFFECTED = {
     Face: lambda face: _of_berths(faces__face=face.pk),
     BerthFace: lambda named: _of_berths(pk=named.berth_id),
     Water: lambda water: _of_water(water.pk),
-    Notice: lambda notice: _of_water(notice.water_id),
+    Notice: _of_notice,
     Reading: _of_reading,
     Forecast: _of_forecast,
     HouseRule: _of_rule,

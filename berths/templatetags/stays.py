@@ -4,12 +4,14 @@ from datetime import timedelta
 
 from django import template
 
+from berths.changes import changed
 from berths.reader import reader_of
 from berths.saying import say
 from marina.base import clock
 from marina.base.templatetags.dock import when
 
 register = template.Library()
+register.filter("changed", changed)
 
 
 @register.filter

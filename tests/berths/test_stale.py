@@ -182,6 +182,45 @@ def test_notice_and_reading_of_its_water(stay, far_away):
     assert not far_away.stale
 
 
+def marked_by_notice(stay, **fields):
+    """Whether a notice marks the tie-up; then the notice is taken away and the tie-up is fresh again."""
+    row = Notice.objects.create(water=stay.berth.water, low=1, high=2, reason="work on the sill", **fields)
+    marked = bool(why(stay))
+    row.delete()
+    TieUp.objects.update(stale=False, stale_why="", stale_since=None)
+    return marked
+
+
+def test_a_notice_concerns_the_stays_it_touches(stay):
+    assert not marked_by_notice(stay, starts=stay.depart)
+    assert not marked_by_notice(stay, starts=stay.depart + days(1))
+    assert marked_by_notice(stay, starts=stay.depart - hours(1))
+    assert marked_by_notice(stay, starts=stay.arrive - days(9))
+    assert not marked_by_notice(stay, starts=stay.arrive - days(9), ends=stay.arrive)
+    assert marked_by_notice(stay, starts=stay.arrive - days(9), ends=stay.arrive + hours(1))
+
+
+def test_a_notice_of_any_time_concerns_who_stays_for_always(stay):
+    line_set = LineSet.objects.create(berth=stay.berth, vessel=stay.vessel, starts=NOON.date())
+    own, late = make.make_tie_up(line_set=line_set), {"starts": stay.depart + days(9)}
+    Notice.objects.create(water=stay.berth.water, low=1, high=2, reason="work", **late)
+    own.refresh_from_db()
+    assert own.stale
+    TieUp.objects.update(stale=False, stale_why="", stale_since=None)
+    Stay.objects.filter(pk=stay.pk).update(depart=None)
+    assert marked_by_notice(stay, **late)
+    Stay.objects.filter(pk=stay.pk).update(depart=NOON + days(2), purpose="permanent")
+    assert marked_by_notice(stay, **late)
+
+
+def test_a_notice_that_is_moved_away_concerns_those_it_left(stay):
+    row = Notice.objects.create(water=stay.berth.water, low=1, high=2, starts=stay.arrive, reason="work")
+    TieUp.objects.update(stale=False, stale_why="", stale_since=None)
+    row.starts = stay.depart + days(1)
+    row.save()
+    assert why(stay).startswith("notice ")
+
+
 def test_a_reading_moves_no_prediction(clock_at):
     clock_at(NOON)
     tide = make.make_water(kind="constants", station={"constituents": [["M2", 0.8, 322]]})

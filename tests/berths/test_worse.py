@@ -159,12 +159,12 @@ def test_shown_on_the_stay_page(client, fast, stay, cast):
     lower(stay, cast)
     client.force_login(cast.harbourmaster)
     page = words(client.get(f"/stays/{stay.pk}/"))
-    assert re.search(r"Worked out again .*, after this changed: .*allowance up changed", page)
+    assert re.search(r"Worked out again .*, after this: what is allowed for weather for .* was changed", page)
     assert re.search(r"Worse at the lowest water, -?1\.\d+ m: line \d \(from the [a-z ]+ cleat", page)
     assert re.search(r"Her water now reaches from .* to .*; before, ", page)
     client.force_login(cast.holder)
     page = words(client.get(f"/stays/{stay.pk}/"))
-    assert "Worse at the lowest water" in page and "after this changed" not in page
+    assert "Worse at the lowest water" in page and "after this:" not in page
 
 
 def test_a_smaller_allowance_makes_no_line_worse_and_says_so(client, stay, cast):

@@ -4,8 +4,8 @@ import textwrap
 
 from django.core.management.base import BaseCommand
 
+from berths.changes import changed
 from berths.selectors.nightly import needs
-from berths.selectors.standing import changed
 from berths.services import nightly
 from berths.templatetags.stays import bites, sentence
 from marina.base import clock, house
