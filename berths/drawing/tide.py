@@ -49,7 +49,7 @@ def water_curve(points, turns, now, zone, *, units="m", limits=(), stay=None):
         shapes.append(Polyline(((u, FOOT), (u, HEIGHT - 1.3 * TEXT)), "edge", "now"))
         shapes.append(Text(max(u, LEFT + 8), HEIGHT - 0.7 * TEXT, "now", TEXT, "text-bold", "middle", "now"))
     for turn in to_come:
-        shapes += _turn(turn, sheet)
+        shapes += _turn(turn, sheet, to_come)
     shapes += _limit_marks(limits, shapes, points, sheet)
     told = tuple(
         f"{'High' if t.high else 'Low'} {t.time.astimezone(zone):%a %H:%M}, {sheet.shown(t.level)}."
@@ -112,10 +112,18 @@ def _hours(sheet):
         clock += timedelta(hours=6)
 
 
-def _turn(turn, sheet):
-    """Time and level above a high, below a low, on a plate of paper; moved inside where the frame ends."""
-    u, v = sheet.x(turn.time), sheet.y(turn.level)
-    at = min(max(u, LEFT + 22), WIDTH - RIGHT - 20)
+def _label_at(turn, sheet):
+    """Where along the sheet its label stands: at the turn, or moved inside where the frame ends."""
+    return min(max(sheet.x(turn.time), LEFT + 22), WIDTH - RIGHT - 20)
+
+
+def _turn(turn, sheet, turns):
+    """Time and level above a high, below a low, on a plate of paper. One moved onto the next is left to words."""
+    u, v, at = sheet.x(turn.time), sheet.y(turn.level), _label_at(turn, sheet)
+    beside = (_label_at(t, sheet) for t in turns if t is not turn and t.high == turn.high)
+    if at != u and any(abs(other - at) < 43 for other in beside):
+        yield Circle(u, v, 2.6, "deck", "turn")
+        return
     first, second = (2.05, 0.95) if turn.high else (-0.95, -2.05)
     low, high = (v + d * TEXT for d in ((0.4, 2.6) if turn.high else (-2.6, -0.4)))
     yield Polygon(((at - 21, low), (at + 21, low), (at + 21, high), (at - 21, high)), "plate", "turn plate")

@@ -78,6 +78,16 @@ class TestWaterCurve:
         assert len(drawing.sentences) == len(coming)
 
 
+@pytest.mark.parametrize("length", [39, 48, 71])
+@pytest.mark.parametrize("phase", [0.0, 0.3, 0.6, 1.0, 2.0, 5.9, 6.2, 6.8, 11.5])
+def test_a_turn_at_the_edge_of_the_frame_runs_into_no_other(phase, length):
+    points, turns = tide(1.1, length=length, phase=phase)
+    drawing = water_curve(points, turns, points[0][0], LONDON)
+    texts = [s for s in drawing.shapes if isinstance(s, Text)]
+    assert [pair for pair in combinations(texts, 2) if overlap(*pair)] == []
+    assert len(drawing.of("turn")) == len(drawing.sentences), "each turn stands there and is told in words"
+
+
 def test_a_turn_stands_where_its_time_and_level_are():
     points, turns = tide(1.0, mean=2.0, phase=6.0)
     drawing = water_curve(points, turns, NOW, LONDON)

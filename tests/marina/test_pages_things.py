@@ -408,7 +408,7 @@ class TestPlan:
         make_stay(berth=make_berth(code="C3"), vessel=make_vessel(name="Paper Comet"), state="fast", **stay)
         make_stay(berth=make_berth(code="C4"), vessel=make_vessel(name="Tin Whistle"), **stay)
         words = text(hand.get(page))
-        assert "C3 Paper Comet until 12:00" in words
+        assert "C3 Paper Comet was to leave 12:00" in words
         assert "Tin Whistle" not in words
 
     @pytest.mark.parametrize("asked", ["tomorrow", "2027-02-30", "0001-01-01", "9999-12-31"])
