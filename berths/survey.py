@@ -280,7 +280,7 @@ def _boat(stay, loa, pose):
         underwater=wanted.Drag(**it.underwater) if it.underwater else None,
         fenders=_fenders(it),
         inlet=_inlet(it, stay.side_to),
-        zones=[_zone(row) for row in it.zones.all()],
+        zones=[_zone(row) for row in it.zones.all()] or None,  # no boat has none: nobody recorded it
     )
 
 

@@ -97,6 +97,7 @@ class Card:
     levels: str
     water: tuple
     fenders: str
+    gear: str
     warnings: tuple
     more: tuple
     unknown: tuple
@@ -205,6 +206,7 @@ def compose(facts, scenario, verdict, reader):
         levels=levels_told(facts, reader),
         water=tuple(water_told(facts, scenario, verdict, reader)),
         fenders=_fenders(scenario, verdict, reader),
+        gear=_gear(scenario, verdict),
         warnings=warnings,
         more=more,
         unknown=unknown_of(facts),
@@ -249,6 +251,13 @@ def _fenders(scenario, verdict, reader):
         hung = words.fender_heights(under, fenders.low, reader)
     board = {True: "with a board", False: "no board", None: "board not known"}[fenders.board]
     return f"{count}; {hung}; {board}"
+
+
+def _gear(scenario, verdict):
+    """What a hand looks for where nobody recorded her gear; '' where it is, or where no lines are told."""
+    if scenario is None or verdict is None or scenario.boat.zones is not None or not verdict.lines:
+        return ""
+    return "Her gear is not recorded: see that no line crosses a drive, outboard, rudder or ladder"
 
 
 def _look_again(facts, reader):

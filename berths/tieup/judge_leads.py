@@ -100,8 +100,7 @@ def over_gear(work):
     """Lines across or close over what turns, steers, or lets people through."""
     flags = []
     if work.asked.boat.zones is None and work.lines:
-        text = "place of her drive, rudder and ladders not recorded: cannot say whether a line crosses them"
-        flags.append(not_known("over_gear", "stop", text, "record them", rests_on="gear zones"))
+        flags.append(_gear_not_recorded(work))
     for zone, whose in (
         (z, w)
         for there, w in ((work.scenario.boat, "her "), (work.scenario.berth, "the "))
@@ -119,6 +118,16 @@ def over_gear(work):
             more = {"line": work.lines[i].id, "rests_on": "line's lead, gear zones"}
             flags.append(raised("over_gear", "stop", text, "lead it the other way", **more))
     return flags
+
+
+def _gear_not_recorded(work):
+    """With lines that are recommended the hand is told what to look for; with those that are there nobody knows."""
+    text = "place of her drive, rudder and ladders not recorded"
+    if work.planned:
+        do = "see that no line crosses a drive, outboard, rudder or ladder, and lead it the other way where one does"
+        return not_known("over_gear", "note", text, do, rests_on="gear zones")
+    text += ": cannot say whether a line crosses them"
+    return not_known("over_gear", "stop", text, "record them", rests_on="gear zones")
 
 
 def chafe(work):

@@ -4,6 +4,7 @@ import numpy as np
 
 from berths.tieup import candidates
 from berths.tieup.roles import role_words
+from berths.tieup.verdict import FittingLoad
 from berths.tieup.work import not_known, raised
 from vessels import rope
 
@@ -191,7 +192,7 @@ def sizes(work):
 def fastenings(work):
     """Fittings out of use, of unknown strength, or weaker than what the lines bring."""
     flags, asked = [], {s.id: s for s in work.asked.berth.fittings or []}
-    for name in sorted({line.shore_fitting for line in work.lines}):
+    for name in sorted(_bears(work.lines)):
         if asked[name].in_use is False:
             text = f"{name} is out of use: it pulls out and takes the plank along"
             flags.append(
@@ -236,7 +237,7 @@ def _overloaded(work, aboard):
     """Vector sum of the lines on each fitting, with the dynamic allowance, against its strength."""
     flags, ashore = [], {s.id: s for s in work.scenario.berth.fittings}
     for group, end in ((ashore, "shore_fitting"), (aboard, "boat_fitting")):
-        for name in sorted({getattr(line, end) for line in work.lines}):
+        for name in sorted(_bears(work.lines, end)):
             strength = group[name].strength
             if strength is None:
                 continue
@@ -266,9 +267,67 @@ def _overloaded(work, aboard):
     return flags
 
 
+def fitting_loads(work):
+    """Every fitting with a line on it, ashore first: its greatest pull and what it may be asked for."""
+    out = []
+    there = (
+        ("ashore", "shore_fitting", work.scenario.berth.fittings),
+        ("aboard", "boat_fitting", work.scenario.boat.fittings),
+    )
+    for end, name_of, fittings in there:
+        may = {
+            f.id: f.strength and f.strength / work.figures.fitting_factor / work.figures.dynamic
+            for f in fittings
+        }
+        for name in sorted(_bears(work.lines, name_of)):
+            load = fitting_load(work.stiff, name, name_of)
+            case = int(load.argmax())
+            on_it = [i for i, line in enumerate(work.lines) if name in _bears([line], name_of)]
+            out.append(
+                FittingLoad(
+                    id=name,
+                    end=end,
+                    lines=[work.lines[i].id for i in on_it],
+                    pull=float(load[case]),
+                    up=float(work.stiff.vertical[0, case, on_it].sum()),
+                    case=work.stiff.cases[case].id,
+                    may=may[name],
+                )
+            )
+    return out
+
+
+def _bears(lines, end="shore_fitting"):
+    """Names of the fittings that lines pull on at this end; ashore also the piles they are led round."""
+    round_piles = {line.via.fitting for line in lines if line.via} if end == "shore_fitting" else set()
+    return {getattr(line, end) for line in lines} | round_piles
+
+
 def fitting_load(outcome, name, end, k=0):
     """Pull of all lines on one fitting as the length of their vector sum, per case. (cases,) [N]"""
-    n = len(outcome.cases)
-    here = [i for i, line in enumerate(outcome.sets[k]) if getattr(line, end) == name]
+    n, lines = len(outcome.cases), outcome.sets[k]
     pulls = outcome.problem.pulls(outcome.solution.pose)[k * n : (k + 1) * n]
-    return np.linalg.norm(pulls[:, here].sum(axis=1), axis=1)
+    total = np.zeros((n, 3))
+    for i, line in enumerate(lines):
+        if name in _bears([line], end):
+            total += _on(outcome.scenario, line, name, pulls[:, i], outcome.tension[k, :, i])
+    return np.linalg.norm(total, axis=1)
+
+
+def _on(scenario, line, name, pull, tension):
+    """What one line does to a fitting, as it pulls on her: round a pile the pile feels both its parts. (cases, 3) [N]
+
+    A turn that holds leaves all of the pull on the pile; one that slides adds the part beyond it, so the pile takes
+    2 T sin(angle / 2). Which of them is not known: the greater. What lies beyond is given the whole pull.
+    """
+    if line.via is None or name == line.boat_fitting:
+        return pull
+    there = {f.id: np.array([f.x, f.y, f.z], float) for f in scenario.berth.fittings}
+    onward = there[line.shore_fitting] - there[line.via.fitting]
+    beyond = tension[:, None] * onward / np.linalg.norm(onward)
+    if name == line.shore_fitting:
+        return beyond
+    led = pull - beyond
+    if line.via.turn is None:
+        return np.where((np.linalg.norm(led, axis=1) > tension)[:, None], led, pull)
+    return pull if line.via.turn == "fixed" else led

@@ -130,6 +130,6 @@ def only_contact(work):
     on, cases = sorted({str(r["id"]) for r in hard}), sorted({int(r["row"]) for r in hard})
     case = outcome.cases[cases[0]]
     names = on[0] if len(on) == 1 else f"{', '.join(on[:-1])} or {on[-1]}"
-    text = f"in {len(cases)} cases no line holds her: she lies on {names} until the wind turns (first: {case.id})"
+    text = f"in {len(cases)} case{'s' if len(cases) > 1 else ''} no line holds her: she lies on {names} until the wind turns (first: {case.id})"
     more = {"case": case.id, "level": case.level, "amount": len(cases), "unit": "cases", "rests_on": "cases"}
     return [raised("only_contact", "fix", text, "a line that takes her off it", fitting=on[0], **more)]

@@ -166,7 +166,7 @@ def _in_words(name, use, outcome, k, case, figures):
         "fitting": _stronger(outcome, k, case, figures) if name == "fitting" else "",
         "calm": "a longer rope led farther, or somebody to tend her",
         "vertical": "longer ropes led farther, or somebody to tend her",
-        "dock_end": f"a spring that keeps her off, or a fender of {metres:.2f} m of give at the dock",
+        "dock_end": f"a spring that keeps her off, or a fender of {max(metres, 0.01):.2f} m of give at the dock",
         "alongside": "more or larger fenders, or a stand-off that keeps her farther from the dock",
         "out_of_berth": f"a berth {metres:.2f} m longer, or another spring against that way",
         "held": "lines that stop her that way",

@@ -27,6 +27,8 @@ def as_table(verdict):
         rows.append(f"{sum(s.counts.values())} cases: {counted}")
     rows += _one_lost(s)
     rows += ["", *_lines(verdict.lines), ""]
+    if verdict.fittings:
+        rows += ["on the fittings, all lines of each together:", *(_fitting(f) for f in verdict.fittings), ""]
     rows += [_flag(f) for f in verdict.flags] or ["no flag raised"]
     if verdict.choice:
         rows += ["", *(f"or instead: {a.difference}" for a in verdict.choice.next)]
@@ -34,7 +36,16 @@ def as_table(verdict):
     if verdict.assumed:
         rows += ["", "assumed, because nobody gave it:"]
         rows += [f"  {a.field}: {_value(a)}{a.why}" for a in verdict.assumed]
+    if s.left_out:
+        rows += ["", "left out:", *(f"  {text}" for text in s.left_out)]
     return "\n".join([*rows, "", CAUTION])
+
+
+def _fitting(load):
+    """'D2: 2.1 kN of the 13.3 kN it may be asked for, 0.6 kN of it upward (low 0.41 m, ...)'."""
+    may = "strength not known" if load.may is None else f"of the {load.may / 1000:.2f} kN it may be asked for"
+    way = "upward" if load.up >= 0 else "downward"
+    return f"  {load.id.replace('_', ' ')}: {load.pull / 1000:.2f} kN, {may}; {abs(load.up) / 1000:.2f} kN of it {way} on her ({load.case})"
 
 
 def _stands(stands):
@@ -74,7 +85,7 @@ def _surge(s):
 
 
 def _lines(lines):
-    head = ("", "line", "from", "runs", "to", "length", "cut", "mm", "snug at", "peak", "worst at")
+    head = ("", "line", "from", "runs", "to", "length", "cut", "mm", "snug at", "now", "peak", "worst at")
     body = [
         (
             f"{line.order}.",
@@ -86,6 +97,7 @@ def _lines(lines):
             _m(line.cut_length),
             f"{line.diameter_mm:g}" if line.diameter_mm else "not known",
             _m(line.set_level) if line.set_level is not None else "any level",
+            _now(line.slack_now),
             f"{line.peak_tension / 1000:.2f} kN" if line.peak_tension is not None else "-",
             line.governing_case or "-",
         )
@@ -99,6 +111,15 @@ def _lines(lines):
         for row in (head, *body)
     ]
     return table + [f"{line.order}. {line.why}" for line in lines if line.why]
+
+
+def _now(slack):
+    """What to leave or haul in with the water as it is: 'leave 0.35 m'."""
+    if slack is None:
+        return "-"
+    if abs(slack) < 0.005:
+        return "snug"
+    return f"{'leave' if slack > 0 else 'haul in'} {abs(slack):.2f} m"
 
 
 def _m(value):

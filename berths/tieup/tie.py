@@ -11,6 +11,7 @@ from berths.tieup import (
     defaults,
     fenders,
     flags,
+    judge_lines,
     leads,
     limits,
     mend,
@@ -175,6 +176,7 @@ def _verdict(work, assumed, stands):
         sort="planned" if work.planned else "found",
         summary=summary,
         lines=report.lines(work),
+        fittings=judge_lines.fitting_loads(work) if work.solved else [],
         fenders=work.fenders,
         flags=found,
         assumed=assumed,
@@ -192,6 +194,10 @@ def _water(work, summary):
     if None not in (work.low, boat.draft, berth.bed_z):
         summary.depth_least = work.low - boat.draft - berth.bed_z
         if boat.takes_ground:
+            if summary.depth_least < 0:
+                summary.left_out.append(
+                    "her keel on the bed: there she stands while the water leaves her, and is worked out as if she went down with it"
+                )
             summary.aground = report.aground(work, berth.bed_z + boat.draft)
 
 

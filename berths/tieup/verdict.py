@@ -105,6 +105,22 @@ class Fenders(Part):
     why: str = ""
 
 
+class FittingLoad(Part):
+    """The greatest pull on one fitting, ashore or aboard: the vector sum of its lines, not the sum of their tensions.
+
+    `pull` and `up` (its part upward on the boat, below zero downward) are those of stiff rope in `case`, without the
+    dynamic allowance; `may` is what the fitting may be asked for with it. None is 'not known'. [N]
+    """
+
+    id: str
+    end: Literal["ashore", "aboard"]
+    lines: list[str]
+    pull: float
+    up: float
+    case: str
+    may: float | None = None
+
+
 class Flag(Part):
     """Something that does not fit, or that cannot be told because a figure is missing.
 
@@ -269,6 +285,7 @@ class Verdict(Part):
     sort: Literal["planned", "found"]
     summary: Summary
     lines: list[LineResult] = []
+    fittings: list[FittingLoad] = []
     fenders: Fenders | None = None
     flags: list[Flag] = []
     assumed: list[Assumed] = []

@@ -236,6 +236,17 @@ def test_fenders_that_are_asked_for_stand_where_hers_would():
     assert card.fenders == told
 
 
+def test_gear_nobody_recorded_is_to_be_looked_for():
+    """The lines may be right and still cross a drive that nobody told of."""
+    told = "see that no line crosses a drive, outboard, rudder or ladder"
+    answer = tieups.alongside_answer()
+    for zones, there in ((None, True), ([], False)):
+        scenario = tieups.alongside("floating", boat=tieups.boat(zones=zones))
+        card = compose(cards.facts(), scenario, answer, cards.READER)
+        assert (told in card.gear) is there
+        assert ("thatnolinecrossesadrive" in text_of(pdf.pdf(card)).replace(" ", "")) is there
+
+
 def test_a_berth_that_is_not_worked_out_leaves_room_for_a_name():
     card = cards.unworked_card()
     assert card.no_lines == "No tie-up worked out for this kind of berth: made fast by judgement of"

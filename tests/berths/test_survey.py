@@ -18,7 +18,7 @@ from marina.base import house
 from marina.base.house import set_rule
 from tests import cast as people
 from tests.cast import NOON, hours, make_berth, make_line, make_stay, make_vessel, make_water
-from vessels.models import Inspection
+from vessels.models import GearZone, Inspection
 
 pytestmark = pytest.mark.django_db
 
@@ -648,3 +648,11 @@ def test_no_lock_is_held_while_the_engine_works(monkeypatch):
     monkeypatch.setattr(tieups, "tie_up", tie_up)
     tieups.work_out(make_stay())
     assert seen == [depth]  # no transaction was opened round it
+
+
+def test_gear_that_nobody_recorded_stays_not_known():
+    """No boat is without a rudder or drive: none recorded is not the same as none there."""
+    stay = make_stay()
+    assert survey.scenario_of(stay).boat.zones is None
+    GearZone.objects.create(vessel=stay.vessel, code="drive", kind="drive", x1=0, x2=1, y1=-1, y2=1)
+    assert [z.kind for z in survey.scenario_of(stay).boat.zones] == ["drive"]

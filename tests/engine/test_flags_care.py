@@ -168,6 +168,15 @@ def test_gear_that_nobody_recorded_is_not_clear():
     assert silent(in_slip(boat__zones=[]), "over_gear")
 
 
+def test_a_recommended_set_tells_the_hand_to_look_for_gear_nobody_recorded():
+    """What is recommended is told with what to look for: a note, and the answer is that of a boat without any."""
+    told = asked(berthings.slip(boat__zones=None, weather=CALM_DAY))
+    gap = not_known(told, "over_gear")
+    assert gap.severity == "note" and "drive, outboard, rudder or ladder" in gap.do
+    assert told.summary.answer == asked(berthings.slip(weather=CALM_DAY)).summary.answer == "holds"
+    assert silent(asked(berthings.slip(weather=CALM_DAY)), "over_gear")
+
+
 def test_the_recommended_set_keeps_clear_of_a_ladder():
     data = berthings.fixed(weather=CALM_DAY)
     free = asked(data)
