@@ -173,8 +173,6 @@ def notes(card, layout):
     yield from [Note(" ".join(told))] if layout.close else [Note(words) for words in told if words]
     if not card.fenders:
         yield Note("Fenders: not known", dashed=True)
-    if card.gear:
-        yield Note(card.gear, dashed=True)
     if card.unknown:
         yield Note(f"Not known: {', '.join(card.unknown)}", dashed=True)
 
