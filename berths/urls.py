@@ -30,6 +30,7 @@ from berths.views import (
     times,
     water,
     water_record,
+    words,
     working,
 )
 
@@ -68,6 +69,8 @@ urlpatterns = [
     path("stays/<int:pk>/working/<int:order>/", working.line, name="working-line"),
     path("stays/<int:pk>/card/", card.card, name="card"),
     path("stays/<int:pk>/card.pdf", card.card_pdf, name="card-pdf"),
+    path("boats/<int:pk>/tell/<str:kind>/", words.send, name="word-new"),
+    path("words/<int:pk>/", words.word, name="word"),
     path("stays/<int:pk>/accept/", accept.of_stay, name="accept"),
     path("sets/<int:pk>/accept/", accept.of_set, name="set-accept"),
     path("stays/<int:pk>/set/", lineset.make, name="set-make"),

@@ -8,13 +8,14 @@ from datetime import datetime, time, timedelta
 
 from django.db.models import Count, Q
 
-from berths.models import Recheck, Stay
+from berths.models import Stay
 from berths.reader import reader_of
 from berths.selectors import visible
 from berths.selectors.nextjob import jobs, looked_at_lately
 from berths.selectors.standing import Standing, standings
 from berths.selectors.water import harbour_waters
 from berths.selectors.weak import weak_spots
+from berths.selectors.words import looks_and_words
 from berths.worse import in_sentences
 from marina.base import clock, house
 
@@ -42,7 +43,7 @@ def day(user):
     Returns
     -------
     dict
-        `jobs` of a hand in the order of doing; `needs` worst first; `looks` due or missed; `waters` with level, next turns and notices; `arrivals` and
+        `jobs` of a hand in the order of doing; `needs` worst first; `looks` due or missed; `words` of owners that nobody has answered; `waters` with level, next turns and notices; `arrivals` and
         `departures` in walking order; `weak` spots of the docks; `lying`, the number of boats in the harbour.
     """
     now = clock.now()
@@ -54,13 +55,14 @@ def day(user):
     reader = reader_of(user)
     needs = [Need(stay, stay.standing) for stay in stays if stay.standing.worst]
     spans = harbour_waters(now, now + WATER_AHEAD)
-    looks = list(looks_due(user, now))
+    looks, words = looks_and_words(user, now + LOOK_AHEAD)
     coming = [s for s in stays if s.state == "fast" or s.arrive < tomorrow]
     return {
         "jobs": [] if user.is_harbourmaster else jobs(coming, looks, now),
         "needs": sorted(needs, key=lambda need: need.standing.order),
         "worse": _worse(stays, now, reader),
         "looks": looks,
+        "words": words,
         "waters": [_water(span, now) for span in spans.values()],
         "arrivals": [s for s in stays if s.state == "booked" and s.arrive < tomorrow],
         "departures": [s for s in stays if s.state == "fast" and s.depart and s.depart < tomorrow],
@@ -117,24 +119,4 @@ def _stays(user, now, midnight):
         )
         .annotate(lent=Count("lines", filter=Q(lines__back=None)), seen=looked_at_lately(now))
         .order_by("berth__walking_order", "raft_place", "arrive")
-    )
-
-
-def looks_due(user, now):
-    """Open re-checks that were missed or fall due in the coming hours."""
-    return (
-        Recheck.objects.filter(done_at=None, due__lt=now + LOOK_AHEAD, stay__in=visible.stays(user))
-        .select_related("stay__vessel", "stay__berth")
-        .only(
-            "due",
-            "why",
-            "words",
-            "named",
-            "stay__state",
-            "stay__raft_place",
-            "stay__vessel__name",
-            "stay__berth__code",
-            "stay__berth__walking_order",
-        )
-        .order_by("due")
     )

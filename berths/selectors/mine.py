@@ -4,9 +4,10 @@ from dataclasses import dataclass, field
 
 from django.db.models import OuterRef, Prefetch, Q, Subquery
 
-from berths.models import LineSet, LineUse, SetPosition, Stay
+from berths.models import LineSet, LineUse, SetPosition, Stay, TieUp
 from berths.selectors import visible
 from berths.selectors.standing import Standing, standings, standings_of_sets
+from berths.selectors.words import words_of
 from marina.base import clock
 from vessels.models import Inspection, Line, Vessel
 from vessels.selectors.lines import Use, can_be_used
@@ -49,6 +50,8 @@ class OwnBoat:
     line_set: LineSet | None = None
     standing: Standing | None = None
     lines: list[OwnLine] = field(default_factory=list)
+    words: list = field(default_factory=list)
+    tie_up: TieUp | None = None
 
     @property
     def doubtful(self):
@@ -81,6 +84,13 @@ def boats_of(user):
             boat.standing = by_stay[boat.stay.pk]
         elif boat.line_set:
             boat.standing = by_set[boat.line_set.pk]
+    told = words_of(list(boats))
+    kept = TieUp.objects.in_bulk(
+        [b.standing.tie_up["id"] for b in boats.values() if b.standing and b.standing.tie_up]
+    )
+    for boat in boats.values():
+        boat.words = told.get(boat.vessel.pk, [])
+        boat.tie_up = kept.get(boat.standing.tie_up["id"]) if boat.standing and boat.standing.tie_up else None
     return sorted(boats.values(), key=lambda boat: boat.standing.order if boat.standing else (9, ""))
 
 

@@ -201,7 +201,7 @@ def _standing(tie_up, recorded, reader):
 
 # Flags whose words tell of other boats. A holder is told that there is something, not what.
 ANOTHER = re.compile(r"the boat at [\w-]+(?: \(boat \d+\))?")
-OF_OTHERS = {"neighbour", "crowded_fitting", "raft_load", "stale"}
+OF_OTHERS = {"neighbour", "crowded_fitting", "raft_load", "stale", "two_places"}
 
 
 def without_neighbours(mark):

@@ -3,6 +3,7 @@
 from django import forms
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST, require_safe
@@ -37,7 +38,8 @@ def send(request, pk):
 
 @require_safe
 def show(request, pk):
-    picture = get_object_or_404(Picture, pk=pk, stay__in=visible.stays(request.user))
+    own = Q(stay__in=visible.stays(request.user)) | Q(word__vessel__in=visible.vessels(request.user))
+    picture = get_object_or_404(Picture.objects.filter(own), pk=pk)
     response = HttpResponse(bytes(picture.jpeg), content_type="image/jpeg")
     response["Cache-Control"] = "private, max-age=86400, immutable"
     return response

@@ -63,6 +63,8 @@ TABLE = {
     "berths:round-close": STAFF,
     "berths:look": STAFF,
     "berths:hand-over": STAFF,
+    "berths:word-new": HOLDERS,
+    "berths:word": STAFF,
     "berths:accept": STAFF,  # what a hand may accept: services/accepting.py
     "berths:set-accept": STAFF,
     "berths:set-make": OFFICE,
