@@ -15,7 +15,8 @@ from vessels.models import LineEvent
 from vessels.services.lines import enter, locked
 from vessels.services.mistakes import undo
 
-TICK = timedelta(seconds=1)  # a use lasts that long at least, also where the clock of a demonstration stands
+# A use lasts a second at least, also where the clock of a demonstration stands; farther apart it is a wrong time.
+TICK, STANDS = timedelta(seconds=1), timedelta(minutes=1)
 # What the end of a use says of the line itself, beside the loan book; a replaced line comes back like any other.
 DEEDS = {ClosedAs.SOLD: "sold", ClosedAs.LEFT: "missing", ClosedAs.LOST: "missing"}
 
@@ -52,10 +53,15 @@ def lend(*, stay, lines, by, condition=""):
 
 
 def _after(line):
-    """Now; or, under a clock that stands, the moment after the line came back."""
+    """Now; or, under a clock that stands, the moment at which the line came back."""
     last = LineUse.objects.filter(line=line).exclude(back=None).order_by("-back").first()
     now = clock.now()
-    return last.back if last and now < last.back <= now + TICK else now
+    return last.back if last and now < last.back < now + STANDS else now
+
+
+def _later(at, than):
+    """This moment; or, under a clock that stands, a second after the other one."""
+    return than + TICK if at <= than < at + STANDS else at
 
 
 def issue(*, line, by, stay=None, position=None, at=None, due=None, condition="", client_id=None):
@@ -99,7 +105,7 @@ def take_back(*, use, by, at=None, closed_as=ClosedAs.RETURNED, condition="", re
         if row.back is not None:
             raise ValidationError(f"{row.line} is back already: {row.get_closed_as_display()}.")
         line = locked(row.line)
-        row.back, row.back_by, row.closed_as = at + (at == row.at) * TICK, by, closed_as
+        row.back, row.back_by, row.closed_as = _later(at, row.at), by, closed_as
         row.condition_in, row.reason = condition, reason
         row.full_clean()
         row.save()
@@ -157,7 +163,7 @@ def undo_issue(*, use, by, reason):
 
 def _entry(use, kinds, at):
     event = LineEvent.objects.filter(
-        line=use.line, kind__in=kinds, at__in=[at, at - TICK], corrected_by=None
+        line=use.line, kind__in=kinds, at__gt=at - STANDS, at__lte=at, corrected_by=None
     ).first()
     if event is None:
         raise ValidationError("The line's history has no entry of this that could be put right.")
