@@ -14,6 +14,7 @@ from django.core.exceptions import ValidationError
 from berths.localtime import ComesTwice, comes_twice, read_time
 from berths.models import Forecast, Notice, Reading, Water
 from berths.tidetable import read_table
+from berths.windtext import gust_kept, read_directions
 from marina.base import clock, house
 from vessels.forms import LengthField
 
@@ -246,18 +247,44 @@ class StayAllowance(WaterForm):
 
 
 class ForATime(WaterForm):
-    """A larger allowance for some hours or days."""
+    """A larger allowance for some hours or days, and the wind that is forecast for them."""
 
     surge_down = LengthField(label="Down", help_text="Empty: as always.")
     surge_up = LengthField(label="Up", help_text="Empty: as always.")
+    wind_gust = forms.DecimalField(
+        required=False,
+        min_value=0,
+        max_value=190,
+        decimal_places=1,
+        label="Gusts, knots",
+        help_text="As forecast. Empty: no wind is told.",
+    )
+    wind_from_deg = forms.CharField(
+        required=False,
+        max_length=100,
+        label="Wind from",
+        help_text="True degrees or a point: 230, or SW. Several where it will shift: 200 230 260. "
+        "Cards show an arrow where it is one.",
+    )
     starts = LocalTimeField(label="From")
     ends = LocalTimeField(label="Until")
     source = forms.CharField(max_length=Forecast._meta.get_field("source").max_length, label="Why")
+    everywhere = forms.BooleanField(required=False, label="It counts for every water of the harbour")
+
+    def clean_wind_from_deg(self):
+        try:
+            return read_directions(self.cleaned_data["wind_from_deg"]) or None
+        except ValueError as fault:
+            raise ValidationError(str(fault)) from None
+
+    def clean_wind_gust(self):
+        return gust_kept(self.cleaned_data["wind_gust"])
 
     def clean(self):
         given = super().clean()
-        if not self.errors and given["surge_down"] is None and given["surge_up"] is None:
-            raise ValidationError("Give how much down, or up, or both.")
+        told = ("surge_down", "surge_up", "wind_gust", "wind_from_deg")
+        if not self.errors and all(given[name] is None for name in told):
+            raise ValidationError("Give how much down, or up, or both; or the wind.")
         return given
 
 

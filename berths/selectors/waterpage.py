@@ -3,12 +3,16 @@
 from datetime import timedelta
 from decimal import ROUND_CEILING, Decimal
 
+from django.db.models import Q
+
 from berths import stationfile, stations
+from berths.curve import instant, moment, to_minute
 from berths.heights import depth_over, edge_of
 from berths.models import BerthFace, Forecast, Reading, Water
 from berths.selectors import visible
 from berths.watercurve import TIDAL, lat_hat, station_of
 from berths.window import Surge, WaterSpan, source_of
+from berths.windtext import wind_told
 from marina.base import clock
 
 A_DAY = timedelta(days=1)
@@ -162,7 +166,10 @@ def record_of(water):
     """Everything that is kept of one water, and how old it is."""
     now, row = clock.now(), station_of(water)
     readings = list(water.readings.select_related("by")[:READINGS])
-    forecasts = list(Forecast.objects.filter(water=water, ends__gt=now - A_DAY).order_by("starts"))
+    here = Q(water=water) | Q(water=None)
+    forecasts = list(Forecast.objects.filter(here, ends__gt=now - A_DAY).order_by("starts"))
+    for forecast in forecasts:
+        forecast.wind = wind_told(forecast.wind_gust, forecast.wind_from_deg)
     told = []
     for reading in readings:
         span = WaterSpan.of(water, reading.at, reading.at, forecasts=forecasts)
@@ -210,6 +217,40 @@ def home_of():
         if place:
             return dict(zip(("lat", "lon"), place, strict=True))
     return {}
+
+
+def offsets_at_work(row, minutes, metres, now):
+    """The next highs and lows at a station, each beside what the offsets make of it here.
+
+    Parameters
+    ----------
+    row : dict
+        The station's.
+    minutes : int
+        So much later here.
+    metres : Decimal
+        Added to the station's heights.
+
+    Returns
+    -------
+    list of dict
+        `high`, `there` and `here` (times), `level_there` above the station's chart datum and `level_here` [m].
+    """
+    later, span = timedelta(minutes=minutes), timedelta(hours=26)  # within it every tide has a high and a low
+    try:
+        curve, _ = stations.tide_curve(row, instant(now - later), instant(now - later + span))
+    except ValueError:
+        return []
+    return [
+        {
+            "high": bool(high),
+            "there": to_minute(moment(t)),
+            "level_there": float(z),
+            "here": to_minute(moment(t)) + later,
+            "level_here": float(z) + float(metres),
+        }
+        for t, z, high in zip(*curve.turns, strict=True)
+    ][:4]
 
 
 def shown_station(row, place):

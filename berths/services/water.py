@@ -121,7 +121,10 @@ def announce(*, water, by, notice=None, **fields):
 
 
 def allow_for(*, water, by, **fields):
-    """An allowance for a time, for instance the rest of a day on which the gauge stands far off."""
+    """An allowance or a forecast of wind for a time, for instance the rest of a day on which the gauge stands far off.
+
+    `water` None: for every water of the harbour.
+    """
     return _written(Forecast(water=water, by=by, at=clock.now()), fields, by)
 
 

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from berths import stationfile, tidalforms, waterforms
 from berths.cards.facts import reader_of
 from berths.models import Notice, Reading, Water
-from berths.selectors.waterpage import home_of, offer_of, record_of, shown_station
+from berths.selectors.waterpage import home_of, offer_of, offsets_at_work, record_of, shown_station
 from berths.services import water as services
 from marina.base import clock
 
@@ -54,19 +54,31 @@ def station(request, pk):
         km = stationfile.distance(picked, place)
         return services.use_station(water=water, row=picked, by=request.user, place=place, km=km, **given)
 
-    if form and _written(request, form, write):
+    only_shown = "show" in request.POST
+    if form and not only_shown and _written(request, form, write):
         return _done(request, water, f"{water} now takes its tide from {picked['name']}. {OUT_OF_DATE}")
     context = {
         "water": water,
         "look": look,
         "form": form,
         "picked": picked and shown_station(picked, place),
+        "turns": form and _turns(picked, form),
+        "was_shown": only_shown,
         "found": _found(look, place),
         "asked": bool(told),
         "query": request.GET.urlencode(),
     }
     wrong = bool(look.errors or (form and form.errors))
     return render(request, "berths/water_station.html", context, status=422 if wrong else 200)
+
+
+def _turns(picked, form):
+    """What the offsets in the form do, before anything is kept; None where they cannot be read."""
+    given = form.initial
+    if form.is_bound:
+        given = form.cleaned_data if form.is_valid() else {}
+    minutes, metres = given.get("time_offset_min", 0), given.get("height_offset")
+    return None if metres is None else offsets_at_work(picked, minutes, metres, clock.now())
 
 
 def _picked(request):
@@ -196,15 +208,21 @@ def for_a_time(request, pk):
     form = _form(waterforms.ForATime, request, initial=offer_of(water, reading, reader_of(request.user)))
 
     def write(given):
-        return services.allow_for(water=water, by=request.user, reading=reading, **given)
+        where = None if given.pop("everywhere") else water
+        return services.allow_for(water=where, by=request.user, reading=reading, **given)
 
     if _written(request, form, write):
-        return _done(request, water, f"Counts for stays of that time. {OUT_OF_DATE}")
+        moves = form.cleaned_data["surge_down"] is not None or form.cleaned_data["surge_up"] is not None
+        told = f"Counts for stays of that time. {OUT_OF_DATE}"
+        return _done(request, water, told if moves else "Wind of that time kept. It moves no water.")
     head = (
         "It widens the allowance for the stays of that time and narrows none. Permanent berths, which are "
-        "judged on the lowest and highest tide, keep theirs."
+        "judged on the lowest and highest tide, keep theirs. Wind is shown on cards and where a berth is looked "
+        "for; lines are worked out for the gusts of the house from all round."
     )
-    return _page(request, form, f"{water}: allowance for a time", "Allow for it", water=water, head=head)
+    return _page(
+        request, form, f"{water}: forecast or allowance for a time", "Keep this", water=water, head=head
+    )
 
 
 # --- what was announced and read ---

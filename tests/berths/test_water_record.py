@@ -298,7 +298,10 @@ class TestAllowance:
     @pytest.mark.parametrize(
         ("told", "words"),
         [
-            ({"surge_down": ""}, "Give how much down, or up, or both."),
+            ({"surge_down": ""}, "Give how much down, or up, or both; or the wind."),
+            ({"wind_from_deg": "uphill"}, "“uphill” is no direction"),
+            ({"wind_from_deg": "370"}, "“370” is no direction"),
+            ({"wind_gust": "-3"}, "greater than or equal to 0"),
             ({"ends": "2027-10-14T11:00"}, "A forecast must end after it starts."),
             ({"starts": "2027-10-31T01:30"}, "comes twice that night"),
             ({"starts": "2028-03-26T01:30"}, "does not come"),
