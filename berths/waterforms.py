@@ -139,7 +139,11 @@ class StationOffsets(WaterForm):
 
 
 class Limits(WaterForm):
-    low = LengthField(required=True, label="Lower limit")
+    low = LengthField(
+        required=True,
+        label="Lower limit",
+        help_text="From the gauge's own zero, as soundings are; more than 100 m above the sea is not taken.",
+    )
     high = LengthField(required=True, label="Upper limit")
     datum = forms.CharField(
         max_length=60, label="Heights here are counted from", help_text="The name of the zero."

@@ -190,6 +190,13 @@ def test_unknown_shows_as_unknown_and_never_as_nothing_found(office):
     assert "Nothing was found" not in words
 
 
+def test_a_bed_nobody_sounded_is_said_once(office):
+    plum(timber(bed_z=None, bed_kind="", sounded_on=None, sounded_by=""))
+    words = page(office)
+    assert "Nobody has sounded the bed" in words
+    assert "Bed not known" not in words
+
+
 def test_without_a_draft(office):
     plum(timber(), draft=None, draft_declared=None)
     words = page(office)
