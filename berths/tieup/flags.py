@@ -1,7 +1,8 @@
 """Joins, folds and sorts flags, and says what the whole answer is.
 
 One cause, one flag: what follows from a boat that hangs on her lines stands under `hangs_her`, that she touches
-under a berth that dries and a boat that may not, that no line holds her under the spring that is missing.
+under a berth that dries and a boat that may not, that no line holds her under the spring that is missing, that
+fenders miss under a side that does.
 """
 
 from datetime import UTC, datetime
@@ -38,6 +39,8 @@ def fold(flags, work):
         ("hangs_her", lambda f: _follows(f, work)),
         ("cannot_take_ground", lambda f: _raised(f, "grounds_at_low")),
         ("no_spring", lambda f: _raised(f, "only_contact")),
+        ("over_dock", lambda f: _fenders_at(f, work.high)),
+        ("under_dock", lambda f: _fenders_at(f, work.low)),
     ):
         cause = next((f for f in flags if f.code == code and f.state == "raised"), None)
         if cause is not None:
@@ -49,6 +52,13 @@ def fold(flags, work):
 
 def _raised(flag, code):
     return flag.code == code and flag.state == "raised"
+
+
+def _fenders_at(flag, level):
+    """Whether her fenders come off the face at this level: where her side does, too, it is no matter of fenders."""
+    return (
+        _raised(flag, "fender_misses") and None not in (flag.level, level) and abs(flag.level - level) < 1e-3
+    )
 
 
 def _follows(flag, work):

@@ -143,7 +143,11 @@ def test_two_of_unknown_height_are_still_too_few():
 def test_where_no_fender_of_hers_can_lie_it_is_said():
     """Top 3.4 and highest water 3.37: whatever she hangs comes over it."""
     verdict = recommended(berth__faces__0__top_z=3.4)
-    told = next(f for f in verdict.flags if f.code == "fender_misses" and f.state == "raised")
+    (cause,) = [f for f in verdict.flags if f.code == "over_dock"]
+    told = next(f for f in cause.under if f.code == "fender_misses" and f.state == "raised")
+    assert not [
+        f for f in verdict.flags if f.code == "fender_misses" and f.state == "raised"
+    ]  # one cause, one flag
     assert told.severity == "fix" and "even fenders" in told.message and "on the dock itself" in told.do
 
 
