@@ -1,7 +1,7 @@
 """The loan book: what is out, to whom and since when, what is overdue, and what tonight's boats lack."""
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 
 from django.db.models import Q
@@ -108,8 +108,16 @@ def tonight(user):
             needs += [need for need in hooks.needs_of(stay, scenario, verdict) if not need.optional]
     if not needs:
         return len(stays), [], unknown
-    rows = hooks.match(needs, hooks.ropes_for(user, stays), short=True)
+    rows = hooks.match(needs, _without_storm_gear(hooks.ropes_for(user, stays)), short=True)
     return len(stays), _shortages(rows), unknown
+
+
+def _without_storm_gear(ropes):
+    """Storm gear is no stock for visitors: it is named as what may be fetched, behind the rest."""
+    gear = [rope for rope in ropes.there if rope.storm and rope.lent]
+    told = [replace(rope, place=f"{rope.place}, storm gear") for rope in gear]
+    there = [rope for rope in ropes.there if rope not in gear]
+    return replace(ropes, there=there, elsewhere=[*ropes.elsewhere, *told])
 
 
 def _coming(user):

@@ -61,7 +61,7 @@ def stay_page(user, stay, reader):
         "made_fast": list(stay.made_fast.select_related("by").prefetch_related("lines__line")[:5]),
         "lent": []
         if user.is_holder
-        else list(LineUse.objects.filter(stay=stay, back=None).select_related("line")),
+        else list(LineUse.objects.filter(stay=stay, back=None).select_related("line").order_by("line__tag")),
         "pictures": list(stay.pictures.defer("jpeg").select_related("by")),
         "history": [] if user.is_holder else history(stay),
         "under_keel": _under_keel(stay, verdict, water["water"]),

@@ -195,6 +195,15 @@ class TestTonight:
         assert loans.tonight(cast.hand)[1] == []
         assert "The store has the lines" in text(on_the_dock.get(BOOK))
 
+    def test_storm_gear_is_no_stock_for_visitors(self, three, cast, on_the_dock):
+        for stay in three:
+            for _ in asked(stay):
+                gear = good_line(kept_for="storm")
+        _, short, _ = loans.tonight(cast.hand)
+        assert all(one.held == 0 for one in short)
+        shown = text(on_the_dock.get(BOOK))
+        assert f"at {gear.home}, storm gear" in shown
+
     def test_a_boat_whose_lines_are_not_worked_out_is_named(self, on_the_dock):
         stay = make_stay(arrive=NOON + hours(1))
         shown = text(on_the_dock.get(BOOK))
