@@ -4,8 +4,9 @@ from django import forms
 
 from berths.cards.sheets import PAPERS
 from berths.selectors import cards
-from berths.services.cards import FORMS, How
+from berths.services.cards import FORMS, SECONDS_A_CARD, How
 
+AT_ONCE_MOST = 60  # cards in one press: they print well before a server gives up on the page
 WHAT = [
     ("arrivals", "The arrivals of a day"),
     ("pier", "All boats of a pier"),
@@ -37,6 +38,29 @@ class CardForm(forms.Form):
         return How(form, paper, self.cleaned_data["back"])
 
 
+def piece_of(what):
+    """Which piece of the harbour is asked for, from 0: 'harbour' is the first, 'harbour 2' the next."""
+    return int(what.partition(" ")[2] or 1) - 1
+
+
+def _cards(count):
+    """'31 cards, about 10 s'."""
+    return f"{count} card{'' if count == 1 else 's'}, about {max(1, round(count * SECONDS_A_CARD))} s"
+
+
+def _pieces(count):
+    """The whole harbour in pieces that print while a reader waits: (key, words) of each."""
+    whole = "All boats of the harbour"
+    if count <= AT_ONCE_MOST:
+        return [("harbour", f"{whole}: {_cards(count)}")]
+    many = -(-count // AT_ONCE_MOST)
+    sizes = [min(AT_ONCE_MOST, count - n * AT_ONCE_MOST) for n in range(many)]
+    return [
+        (f"harbour {n}" if n > 1 else "harbour", f"{whole}, part {n} of {many}: {_cards(size)}")
+        for n, size in enumerate(sizes, start=1)
+    ]
+
+
 class BatchForm(forms.Form):
     """Many cards in one go."""
 
@@ -63,9 +87,13 @@ class BatchForm(forms.Form):
         help_text="Set the printer to turn over the long edge.",
     )
 
-    def __init__(self, *args, **kwargs):
+    def __init__(self, *args, piers=None, **kwargs):
+        """`piers`: how many cards each pier has, by its number in the database."""
         super().__init__(*args, **kwargs)
+        piers = piers or {}
         self.fields["pier"].queryset = cards.piers()
+        self.fields["pier"].label_from_instance = lambda pier: f"{pier}: {_cards(piers.get(pier.pk, 0))}"
+        self.fields["what"].choices = [*WHAT[:2], *_pieces(sum(piers.values()))]
 
     def clean(self):
         given = super().clean()

@@ -81,6 +81,7 @@ urlpatterns = [
     path("sets/<int:pk>/places/<int:number>/", lineset.place, name="set-place"),
     path("sets/<int:pk>/close/", lineset.close, name="set-close"),
     path("cards/", cards.cards, name="cards"),
+    path("cards/<int:pk>/destroyed/", cards.destroyed, name="card-destroyed"),
     path("cards/<int:pk>.pdf", cards.batch_pdf, name="cards-batch"),
     path("stays/<int:pk>/looks/new/", looks.look_new, name="look-new"),
     path("looks/", looks.looks, name="looks"),

@@ -152,6 +152,13 @@ class Card(models.Model):
 
     class Meta:
         ordering = ["stay", "number"]
+        indexes = [
+            models.Index(  # a row holds the card's bytes: what is old is found without reading them
+                fields=["stay", "superseded"],
+                condition=Q(superseded__isnull=False, destroyed__isnull=True),
+                name="card_to_destroy",
+            )
+        ]
         constraints = [
             UniqueConstraint(
                 fields=["stay", "number"],

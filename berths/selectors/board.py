@@ -6,11 +6,13 @@ A fixed number of queries, whatever the size of the harbour; a tie-up's result i
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 
-from django.db.models import Count, Q
+from django.db.models import Count, OuterRef, Q, Subquery
+from django.db.models.functions import JSONObject
 
 from berths.models import Stay
 from berths.reader import reader_of
 from berths.selectors import visible
+from berths.selectors.cards import old_cards
 from berths.selectors.nextjob import jobs, looked_at_lately
 from berths.selectors.standing import Standing, standings
 from berths.selectors.water import harbour_waters
@@ -21,6 +23,7 @@ from marina.base import clock, house
 
 COMING = timedelta(days=7)  # stays that arrive later than this are not yet the day's business
 A_DAY = timedelta(days=1)
+CARDS_BACK = timedelta(days=14)  # older ones stand on the page of cards: common practice, no source
 LOOK_AHEAD = timedelta(hours=12)
 WATER_AHEAD = timedelta(hours=30)  # two turns of any tide
 
@@ -43,12 +46,15 @@ def day(user):
     Returns
     -------
     dict
-        `jobs` of a hand in the order of doing; `needs` worst first; `looks` due or missed; `words` of owners that nobody has answered; `waters` with level, next turns and notices; `arrivals` and
+        `jobs` of a hand in the order of doing; `needs` worst first; `looks` due or missed; `words` of owners that
+        nobody has answered; `old_cards`, stays whose card is still to be destroyed (`old_card`); `waters` with
+        level, next turns and notices; `arrivals` and
         `departures` in walking order; `weak` spots of the docks; `lying`, the number of boats in the harbour.
     """
     now = clock.now()
     midnight, tomorrow = _today()
-    stays = list(_stays(user, now, midnight))
+    rows = list(_stays(user, now, midnight))
+    stays = [stay for stay in rows if _is_here(stay, now, midnight)]
     known = standings(stays, user)
     for stay in stays:
         stay.standing = known[stay.pk]
@@ -63,6 +69,7 @@ def day(user):
         "worse": _worse(stays, now, reader),
         "looks": looks,
         "words": words,
+        "old_cards": [stay for stay in rows if stay.old_card],
         "waters": [_water(span, now) for span in spans.values()],
         "arrivals": [s for s in stays if s.state == "booked" and s.arrive < tomorrow],
         "departures": [s for s in stays if s.state == "fast" and s.depart and s.depart < tomorrow],
@@ -96,15 +103,23 @@ def _today():
     )
 
 
+def _is_here(stay, now, midnight):
+    coming = stay.state == "booked" and stay.arrive < now + COMING
+    return stay.state == "fast" or (coming and (stay.depart is None or stay.depart > midnight))
+
+
 def _stays(user, now, midnight):
-    """Stays under way or coming, in walking order; `lent` counts the harbour's lines that are out to each, `seen`
+    """Stays under way or coming, and those with an old card lately put out of use, in walking order; `lent` counts the harbour's lines that are out to each, `seen`
     is whether somebody looked at its berth lately."""
     here = Q(state="fast") | Q(state="booked", arrive__lt=now + COMING) & (
         Q(depart=None) | Q(depart__gt=midnight)
     )
+    old = old_cards().filter(superseded__gt=now - CARDS_BACK)
+    newest = old.filter(stay=OuterRef("pk")).order_by("-number")
+    told = newest.annotate(told=JSONObject(code="berth_code", number="number", why="superseded_why"))
     return (
         visible.stays(user)
-        .filter(here)
+        .filter(here | Q(pk__in=old.values("stay")))
         .select_related("vessel", "berth")
         .only(
             "arrive",
@@ -118,5 +133,6 @@ def _stays(user, now, midnight):
             "berth__walking_order",
         )
         .annotate(lent=Count("lines", filter=Q(lines__back=None)), seen=looked_at_lately(now))
+        .annotate(old_card=Subquery(told.values("told")[:1]))
         .order_by("berth__walking_order", "raft_place", "arrive")
     )

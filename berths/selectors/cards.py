@@ -1,8 +1,9 @@
 """What a batch of cards is made of: the stays of a day, a pier or the harbour, and old cards still in pockets."""
 
+from collections import Counter
 from datetime import datetime, time, timedelta
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 
 from berths.models import Card, CardBatch, Pier
 from berths.selectors import visible
@@ -44,26 +45,31 @@ def batches(user):
     return list(CardBatch.objects.defer("pdf").select_related("by")[:BEFORE]) if not user.is_holder else []
 
 
-def to_destroy(user):
-    """Cards put out of use since the last batch, of stays that were moved or cancelled.
+def old_cards():
+    """Cards that were put out of use and are not told as destroyed, without their bytes.
 
-    A card that a newer one of the same berth replaces needs no slip: the new card says so itself.
-
-    Returns
-    -------
-    list of Card, in walking order
+    A card that a newer one of the same berth replaces is none of them: the new card says so itself.
     """
-    last = CardBatch.objects.defer("pdf").first()
-    old = Card.objects.defer("pdf").filter(
-        stay__in=visible.stays(user), superseded__isnull=False, destroyed__isnull=True
+    replaced = Card.objects.filter(
+        stay=OuterRef("stay"), berth_code=OuterRef("berth_code"), superseded__isnull=True
     )
-    if last:
-        old = old.filter(superseded__gt=last.printed)
-    old = old.select_related("stay__berth", "stay__vessel").order_by("stay__berth__walking_order", "number")
-    newest = {
-        row["stay"]: row["berth_code"]
-        for row in Card.objects.filter(
-            stay__in=[card.stay_id for card in old], superseded__isnull=True
-        ).values("stay", "berth_code")
-    }
-    return [card for card in old if newest.get(card.stay_id) != card.berth_code or not card.berth_code]
+    old = Card.objects.defer("pdf").filter(superseded__isnull=False, destroyed__isnull=True)
+    return old.filter(Q(berth_code="") | ~Exists(replaced))
+
+
+def still_out(user):
+    """Old cards that may still be in somebody's pocket, in walking order. One query."""
+    rows = old_cards().filter(stay__in=visible.stays(user)).select_related("stay__berth", "stay__vessel")
+    return list(rows.order_by("stay__berth__walking_order", "number"))
+
+
+def to_destroy(user, out=None):
+    """Those of the cards still out (`still_out`) that were put out of use since the last batch: a slip for each."""
+    out = still_out(user) if out is None else out
+    last = CardBatch.objects.defer("pdf").first()
+    return [card for card in out if last is None or card.superseded > last.printed]
+
+
+def pier_counts(user):
+    """{pier's pk: how many boats lie there or come today}. One query."""
+    return Counter(lying(user).values_list("berth__pier_id", flat=True))

@@ -9,6 +9,7 @@ from berths.selectors.rounds import last_closed, not_looked_at
 from marina.base import clock
 from vessels.models import Vessel
 
+MOST_GAPS = 2  # of one boat, told in full: the sheet is carried on one or two pages
 WATCH = timedelta(hours=14)  # from the evening to the office's morning
 
 
@@ -45,7 +46,10 @@ def _with_calls(needs):
     vessels = Vessel.objects.select_related("owner").in_bulk([need.stay.vessel_id for need in needs])
     for need in needs:
         vessel = vessels[need.stay.vessel_id]
-        need.marks = [mark for mark in need.standing.marks if mark.urgent]
+        urgent = [mark for mark in need.standing.marks if mark.urgent]
+        gaps = [mark for mark in urgent if mark.kind == "not_known"]
+        need.marks = [mark for mark in urgent if mark not in gaps[MOST_GAPS:]]
+        need.more = len(gaps[MOST_GAPS:])
         need.call = vessel.owner.telephone or vessel.owner.email if vessel.owner_id else vessel.contact
         need.whom = vessel.owner.name if vessel.owner_id else "skipper"
     return needs

@@ -17,6 +17,7 @@ from berths.services.stays import next_card_number
 from marina.base import clock
 from marina.base.writing import in_one_go
 
+SECONDS_A_CARD = 0.3  # with its picture, on an old machine under load: tests.bench.card measures it
 TRIES = 3  # when somebody else prints a card of the same stay at the same moment
 OVER = ("left", "cancelled")
 AT_ONCE = "Somebody else printed a card of this stay just now. Look at that one, or try again."
@@ -143,6 +144,27 @@ def print_batch(*, stays, by, address_of, how, words, old=()):
         if batch := _unless_taken(write, by):
             return batch, refused
     raise ValidationError(AT_ONCE)
+
+
+def destroy(*, card, by):
+    """An old card was found and destroyed. Twice is once.
+
+    Raises
+    ------
+    ValidationError
+        If the card is the one that counts.
+    """
+
+    def write():
+        row = Card.objects.select_for_update().defer("pdf").get(pk=card.pk)
+        if row.superseded is None:
+            raise ValidationError(f"Card {row} is the one that counts: it is not to be destroyed.")
+        if row.destroyed is None:
+            row.destroyed = clock.now()
+            row.save(update_fields=["destroyed"])
+        return row
+
+    return in_one_go(write, by=by)
 
 
 class _Taken(Exception):

@@ -6,13 +6,14 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.dateparse import parse_date
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from berths.cardforms import BatchForm
+from berths.cardforms import AT_ONCE_MOST, BatchForm, piece_of
 from berths.cards import press
-from berths.models import CardBatch
+from berths.models import Card, CardBatch
 from berths.selectors import cards as selectors
-from berths.services.cards import print_batch
+from berths.selectors import visible
+from berths.services.cards import destroy, print_batch
 from marina.base import clock
 
 
@@ -23,17 +24,35 @@ def cards(request):
     start = {"what": "arrivals", "day": day, "form": "card", "paper": "a4"}
     if request.user.units == "ft":
         start["paper"] = "letter"
-    form = BatchForm(request.POST if request.method == "POST" else None, initial=start)
+    form = BatchForm(
+        request.POST if request.method == "POST" else None,
+        initial=start,
+        piers=selectors.pier_counts(request.user),
+    )
     if request.method == "POST" and form.is_valid() and (done := _printed(request, form)):
         return done
     context = {
         "form": form,
         "day": day,
         "arrivals": selectors.arrivals(request.user, day),
-        "old": selectors.to_destroy(request.user),
+        "old": (old := selectors.still_out(request.user)),
+        "slips": selectors.to_destroy(request.user, old),
         "batches": selectors.batches(request.user),
     }
     return render(request, "berths/cards.html", context, status=422 if form.errors else 200)
+
+
+@require_POST
+def destroyed(request, pk):
+    """An old card is destroyed, says a hand."""
+    cards_seen = Card.objects.defer("pdf").filter(stay__in=visible.stays(request.user))
+    card = get_object_or_404(cards_seen.select_related("stay__berth"), pk=pk)
+    try:
+        destroy(card=card, by=request.user)
+        messages.success(request, f"Card {card}: kept, that it is destroyed.")
+    except ValidationError as error:
+        messages.error(request, " ".join(error.messages))
+    return redirect("berths:cards")
 
 
 @require_safe
@@ -82,4 +101,10 @@ def _asked(user, given):
         return selectors.arrivals(user, day), f"Arrivals {day:%a} {day.day} {day:%b}"
     if given["what"] == "pier":
         return selectors.lying(user, given["pier"]), str(given["pier"])
-    return selectors.lying(user), "The harbour"
+    stays, piece = list(selectors.lying(user)), piece_of(given["what"])
+    part = stays[piece * AT_ONCE_MOST : (piece + 1) * AT_ONCE_MOST]
+    whole = len(part) == len(stays)
+    return (
+        part,
+        "The harbour" if whole or not part else f"The harbour, {part[0].berth.code} to {part[-1].berth.code}",
+    )

@@ -79,6 +79,7 @@ TABLE = {
     "berths:card": SIGNED_IN,
     "berths:card-pdf": SIGNED_IN,
     "berths:cards": STAFF,
+    "berths:card-destroyed": STAFF,
     "berths:cards-batch": STAFF,
     "berths:lines": STAFF,
     "berths:line": SIGNED_IN,

@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 from django.urls import reverse
 from pypdf import PdfReader
 
+from berths import cardforms
 from berths.cards import back as backs
 from berths.cards import layout as layouts
 from berths.cards import pack, pdf, press, sheets
@@ -19,9 +20,10 @@ from berths.cards.card import CAUTIONS
 from berths.cards.counting import A6, FOUR_BY_SIX, QUARTER_A4, QUARTER_LETTER
 from berths.cards.office import large, office
 from berths.models import Card, CardBatch
-from berths.selectors.cards import arrivals, to_destroy
+from berths.selectors.cards import arrivals, still_out, to_destroy
 from berths.services import stays as stay_services
-from berths.services.cards import How, print_batch, print_card
+from berths.services.cards import How, destroy, print_batch, print_card
+from berths.views import cards as card_views
 from tests import cast as people
 from tests.berths import cards
 
@@ -423,3 +425,67 @@ def test_one_card_is_printed_in_the_form_that_was_chosen(client, cast, harbour):
     assert [size_of(page)[0] for page in pages_of(response.content)] == pytest.approx([101.6] * 2, abs=0.05)
     response = client.post(url, {"on": "large letter"}, follow=True)
     assert size_of(pages_of(response.content)[0])[0] == pytest.approx(215.9, abs=0.05)
+
+
+# --- old cards ---
+
+
+@pytest.fixture
+def two_old(harbour, cast):
+    """A moved boat's card and a cancelled one's."""
+    printed(harbour, cast.hand)
+    people.fix_clock(people.NOON + timedelta(minutes=10))
+    there = people.make_berth(kind="fixed", code="C5")
+    stay_services.move_stay(stay=harbour[0], by=cast.harbourmaster, berth=there)
+    stay_services.cancel_stay(stay=harbour[1], by=cast.harbourmaster, reason="went elsewhere")
+    return Card.objects.filter(superseded__isnull=False).order_by("berth_code")
+
+
+def test_old_cards_stay_on_the_list_after_a_batch_until_somebody_tells_that_they_are_destroyed(cast, two_old):
+    people.fix_clock(people.NOON + timedelta(minutes=20))
+    printed([], cast.hand, old=to_destroy(cast.hand))
+    assert to_destroy(cast.hand) == []
+    assert sorted(map(str, still_out(cast.hand))) == ["C8/1", "C9/1"]
+    destroy(card=two_old[0], by=cast.hand)
+    assert [str(card) for card in still_out(cast.hand)] == ["C9/1"]
+
+
+def test_told_twice_keeps_the_first_time(cast, two_old):
+    first = destroy(card=two_old[0], by=cast.hand).destroyed
+    people.fix_clock(people.NOON + timedelta(hours=2))
+    assert destroy(card=two_old[0], by=cast.hand).destroyed == first
+
+
+def test_the_card_that_counts_is_not_to_be_destroyed(client, cast, harbour):
+    printed(harbour, cast.hand)
+    card = Card.objects.first()
+    client.force_login(cast.hand)
+    answer = client.post(reverse("berths:card-destroyed", args=[card.pk]), follow=True)
+    assert "is the one that counts" in answer.content.decode()
+    card.refresh_from_db()
+    assert card.destroyed is None
+
+
+def test_the_day_lists_cards_still_to_be_destroyed_and_the_page_of_cards_takes_the_word(
+    client, cast, two_old
+):
+    client.force_login(cast.hand)
+    day = client.get("/").content.decode()
+    assert "C8/1" in day and "C9/1" in day
+    answer = client.post(reverse("berths:card-destroyed", args=[two_old[0].pk]), follow=True)
+    assert "kept, that it is destroyed" in answer.content.decode()
+    day = client.get("/").content.decode()
+    assert "C8/1" not in day and "C9/1" in day
+
+
+def test_the_harbour_prints_in_pieces_whose_size_and_time_are_told(client, cast, harbour, monkeypatch):
+    monkeypatch.setattr(cardforms, "AT_ONCE_MOST", 2)
+    monkeypatch.setattr(card_views, "AT_ONCE_MOST", 2)
+    client.force_login(cast.hand)
+    html = client.get(reverse("berths:cards")).content.decode()
+    assert "part 1 of 2: 2 cards, about 1 s" in html and "part 2 of 2: 1 card, about 1 s" in html
+    for what in ("harbour", "harbour 2"):
+        client.post(reverse("berths:cards"), {"what": what, "form": "card", "paper": "a6"})
+    batches = list(CardBatch.objects.order_by("id"))
+    assert [batch.cards.count() for batch in batches] == [2, 1]
+    assert batches[1].words == "The harbour, C7 to C7"
