@@ -7,7 +7,7 @@ boat's times, the prediction or what was announced of the water changes; what a 
 from datetime import datetime, time, timedelta
 
 from django.core.exceptions import ValidationError
-from django.db.models import Q
+from django.db.models import F, Q
 from django.db.models.signals import post_save
 
 from berths.models import Forecast, MadeFast, MadeFastLine, Notice, Recheck, Stay, Water
@@ -30,7 +30,11 @@ BY_ITSELF = (
     RecheckWhy.BEFORE_HIGH,
     RecheckWhy.TEND,
     RecheckWhy.NEW_ROPE,
+    RecheckWhy.RAFT,
+    RecheckWhy.WIND,
 )
+BY_EVENT = (RecheckWhy.RAFT, RecheckWhy.WIND)  # asked for again when it happens again
+KNOT = 0.514444  # m/s
 
 
 def connect():
@@ -51,10 +55,11 @@ def _at_water(water):
 
 
 AFFECTED = {
-    Stay: lambda stay: Q(pk=stay.pk),
+    Stay: lambda stay: Q(pk=stay.pk) | Q(berth=stay.berth_id, raft_place__lt=stay.raft_place),
     Water: lambda water: _at_water(water.pk),
     Notice: lambda notice: _at_water(notice.water_id),
     Forecast: lambda forecast: _at_water(forecast.water_id),
+    MadeFast: lambda deed: Q(berth=deed.stay.berth_id, raft_place__lt=deed.stay.raft_place),
 }
 
 
@@ -84,10 +89,14 @@ def retime(stays):
     known = spans(waters.values(), since, max(since, clock.now()) + AHEAD)
     standing = standings(told)
     new_rope = _new_rope([deeds[stay.pk][-1] for stay in told])
-    return sum(
-        _keep(stay, deeds[stay.pk][-1].at, _wanted(stay, deeds[stay.pk][-1], known, standing, new_rope))
-        for stay in told
-    )
+    events, gales = _rafted(told, since), _gales(since)
+    changed = 0
+    for stay in told:
+        deed = deeds[stay.pk][-1]
+        wanted = _wanted(stay, deed, known, standing, new_rope)
+        wanted |= _by_events(stay, deed.at, events, gales)
+        changed += _keep(stay, deed.at, wanted)
+    return changed
 
 
 def _wanted(stay, deed, known, standing, new_rope):
@@ -110,6 +119,56 @@ def _wanted(stay, deed, known, standing, new_rope):
     return {
         why: row for why, row in wanted.items() if row[0] > deed.at and (leaves is None or row[0] < leaves)
     }
+
+
+def _by_events(stay, at, events, gales):
+    """{why: (due, words, level)} of what others do beside her and of the wind that is forecast."""
+    wanted = {}
+    beside = [
+        (when, words)
+        for place, when, words in events.get(stay.berth_id, [])
+        if place > stay.raft_place and when > at and (stay.depart is None or when < stay.depart)
+    ]
+    if beside:
+        when, words = max(beside)
+        wanted[RecheckWhy.RAFT] = (when, words, None)
+    blows = [
+        gale
+        for gale in gales
+        if gale.water_id in (None, stay.berth.water_id)
+        and gale.ends > at
+        and (stay.depart is None or gale.starts < stay.depart)
+    ]
+    if blows:
+        gale = next((gale for gale in blows if gale.ends > clock.now()), blows[-1])
+        due = max(gale.starts - BEFORE, at + timedelta(minutes=1))
+        words = f"Gusts of {float(gale.wind_gust) / KNOT:.0f} kn are forecast"
+        wanted[RecheckWhy.WIND] = (due, words, None)
+    return wanted
+
+
+def _rafted(stays, since):
+    """{berth's number: [(raft place, when, words)]} of boats that came or left outside others."""
+    inner = {stay.berth_id for stay in stays if stay.berth.raft_depth > 1}
+    if not inner:
+        return {}
+    events = {}
+    came = MadeFast.objects.filter(stay__berth__in=inner, stay__raft_place__gt=0, stay__state=StayState.FAST)
+    for deed in came.select_related("stay__vessel").order_by("-at"):
+        row = (deed.stay.raft_place, deed.at, f"{deed.stay.vessel.name} came alongside her")
+        events.setdefault(deed.stay.berth_id, []).append(row)
+    left = Stay.objects.filter(berth__in=inner, raft_place__gt=0, state=StayState.LEFT)
+    for gone in left.filter(depart__gt=since).select_related("vessel"):
+        row = (gone.raft_place, gone.depart, f"{gone.vessel.name} left from alongside her")
+        events.setdefault(gone.berth_id, []).append(row)
+    return events
+
+
+def _gales(since):
+    """Forecasts of wind above the one from which rounds are made oftener (house rule H18), the first first."""
+    limit = house.value("H18")["wind"] * KNOT
+    rows = Forecast.objects.filter(ends__gt=since, wind_gust__gt=limit)
+    return list(rows.order_by("starts"))
 
 
 def _by_the_water(stay, at, span):
@@ -156,11 +215,15 @@ def _new_rope(deeds):
 
 def _keep(stay, since, wanted):
     """Make the open looks of this stay what is wanted; one that was done is not asked for again."""
-    rows = {row.why: row for row in stay.rechecks.filter(why__in=BY_ITSELF).order_by("done_at")}
+    rows = {
+        row.why: row
+        for row in stay.rechecks.filter(why__in=BY_ITSELF).order_by(F("done_at").asc(nulls_last=True))
+    }
     changed = 0
     for why, (due, words, level) in wanted.items():
         row = rows.get(why)
-        if row is not None and row.done_at is not None and row.done_at >= since:
+        asked = max(since, due) if why in BY_EVENT else since
+        if row is not None and row.done_at is not None and row.done_at >= asked:
             continue
         if row is None or row.done_at is not None:
             if due < clock.now() - TOO_LATE:

@@ -6,10 +6,11 @@ from decimal import Decimal
 import pytest
 from django.core.exceptions import ValidationError
 
-from berths.models import Notice, Reading, Recheck, Stay
+from berths.models import Forecast, Notice, Reading, Recheck, Stay
+from berths.selectors.looks import open_looks
 from berths.selectors.water import next_turns
 from berths.services import looks
-from berths.services.stays import make_fast, move_stay
+from berths.services.stays import leave_stay, make_fast, move_stay
 from tests.berths import waters
 from tests.cast import NOON, days, hours, make_berth, make_line, make_stay, make_water
 
@@ -127,3 +128,84 @@ def test_a_look_without_a_word_is_refused(hand, sea, found):
 def test_a_time_that_is_over_is_refused(hand, sea):
     with pytest.raises(ValidationError, match="That time is over"):
         looks.set_look(stay=fast_at(hand, sea), by=hand, due=NOON - hours(1), words="x")
+
+
+# --- what happens beside her, and wind ---
+
+
+@pytest.fixture
+def raft(hand, sea):
+    """Two boats in a raft at a floating dock; the outer one is still to come."""
+    berth = make_berth(kind="floating", water=sea, raft_depth=2)
+    inner, outer = (make_stay(berth=berth, raft_place=n, depart=NOON + days(3)) for n in (0, 1))
+    make_fast(stay=inner, by=hand, at=NOON)
+    return inner, outer
+
+
+def test_a_boat_that_comes_or_leaves_outside_asks_for_a_look_at_the_inner_one(hand, raft, clock_at):
+    inner, outer = raft
+    assert due(inner) == {}
+    clock_at(NOON + hours(2))
+    make_fast(stay=outer, by=hand, at=NOON + hours(2))
+    assert due(inner) == {"raft": NOON + hours(2)}
+    assert "came alongside her" in inner.rechecks.get().words
+    assert due(outer) == {}
+    looks.looked(look=inner.rechecks.get(), by=hand, found="both springs lie well")
+    looks.retime(Stay.objects.all())
+    assert due(inner) == {}
+    clock_at(NOON + hours(5))
+    leave_stay(stay=outer, by=hand, at=NOON + hours(5))
+    assert due(inner) == {"raft": NOON + hours(5)}
+    looks.retime(Stay.objects.all())
+    assert inner.rechecks.filter(done_at=None).count() == 1
+
+
+def gale(water, gust, starts):
+    return Forecast.objects.create(
+        water=water, starts=starts, ends=starts + hours(6), wind_gust=Decimal(gust), at=NOON
+    )
+
+
+def test_wind_above_the_houses_limit_is_met_half_an_hour_before(hand, raft, sea):
+    inner, _ = raft
+    gale(sea, "12.5", NOON + hours(9))  # 24 kn, under the 25 of the house
+    assert due(inner) == {}
+    gale(sea, "15.4", NOON + hours(9))
+    assert due(inner) == {"wind": NOON + hours(9) - timedelta(minutes=30)}
+    assert inner.rechecks.get().words == "Gusts of 30 kn are forecast"
+
+
+def test_wind_over_another_water_asks_for_nothing(hand, raft):
+    other = make_water()
+    gale(other, "15.4", NOON + hours(9))
+    assert due(raft[0]) == {}
+
+
+def test_a_look_done_and_asked_for_again_stands_once(hand, sea, clock_at):
+    stay = fast_at(hand, sea)
+    looks.looked(look=stay.rechecks.get(why="first_low"), by=hand, found="fine lead")
+    clock_at(NOON + hours(1))
+    make_fast(stay=stay, by=hand, at=NOON + hours(1))
+    for _ in range(3):
+        looks.retime(Stay.objects.all())
+    assert stay.rechecks.filter(why="first_low", done_at=None).count() == 1
+
+
+def test_what_was_missed_is_told_in_tides(client, hand, sea, clock_at):
+    stay = fast_at(hand, sea)
+    lows = [turn for turn in next_turns(sea, NOON, 4) if not turn.high]
+    clock_at(lows[1].time + timedelta(minutes=10))
+    (look,) = [look for look in open_looks(hand) if look.why == "first_low"]
+    assert look.turn.time == lows[0].time and look.turns_since == 1
+    client.force_login(hand)
+    for address in ("/looks/", "/hand-over/"):
+        text = client.get(address).content.decode()
+        assert "went by, and 1 more since" in text
+    assert stay.rechecks.filter(done_at=None).exists()
+
+
+def test_before_its_water_nothing_is_told_as_gone_by(hand, sea, clock_at):
+    stay = fast_at(hand, sea)
+    clock_at(due(stay)["first_low"] + timedelta(minutes=5))
+    (look,) = [look for look in open_looks(hand) if look.why == "first_low"]
+    assert not hasattr(look, "turn")
