@@ -79,6 +79,7 @@ urlpatterns = [
     path("sets/<int:pk>/fill/", lineset.fill, name="set-fill"),
     path("sets/<int:pk>/places/new/", lineset.place, name="set-place-new"),
     path("sets/<int:pk>/places/<int:number>/", lineset.place, name="set-place"),
+    path("sets/<int:pk>/sheet.pdf", lineset.sheet, name="set-sheet"),
     path("sets/<int:pk>/close/", lineset.close, name="set-close"),
     path("cards/", cards.cards, name="cards"),
     path("cards/<int:pk>/destroyed/", cards.destroyed, name="card-destroyed"),

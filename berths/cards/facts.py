@@ -77,7 +77,7 @@ def card_of(stay, *, reader, address, number, now=None):
         eye=_eye(rules["H1"], stay),
         invented=rules["demo_clock"] is not None,
         arrows=(*_wind(stay.berth, now), *_stream(scenario)),
-        marks=_marks(verdict),
+        marks=marks_of(verdict),
         said=dict(
             BerthFastening.objects.filter(berth=stay.berth_id).exclude(words="").values_list("code", "words")
         ),
@@ -165,7 +165,7 @@ def _stream(scenario):
     return (("stream", running[0].toward_deg),) if len(running) == 1 else ()
 
 
-def _marks(verdict):
+def marks_of(verdict):
     """By tag: which band on the line is at the length that the card asks for."""
     wanted = {line.tag: line.card_length for line in (verdict.lines if verdict else []) if line.tag}
     found = {}

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from berths.cards.facts import marks_of
 from berths.models import BerthFastening, LineSet, LineUse, MadeFastLine, TieUp
 from berths.saying import say
 from berths.selectors import visible
@@ -33,7 +34,11 @@ def set_page(user, line_set, reader):
     tie_up = TieUp.objects.select_related("by").get(pk=standing.tie_up["id"]) if standing.tie_up else None
     scenario, verdict, trouble = read(tie_up)
     number_lines(standing, verdict)
-    words = {"said": said_at(line_set.berth_id), "kind": line_set.berth.kind}
+    words = {
+        "said": said_at(line_set.berth_id),
+        "kind": line_set.berth.kind,
+        "marks": marks_of(verdict),
+    }
     told = lines_of(scenario, verdict, reader, words) if verdict else []
     rows = own_lines(line_set)
     by_tag = {line.row.tag: line for line in told}

@@ -2,10 +2,14 @@
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.text import slugify
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from berths.cards import press, setsheet
+from berths.cards.sheets import A4, LETTER
 from berths.models import SetPosition
 from berths.reader import reader_of
 from berths.selectors import visible
@@ -15,6 +19,8 @@ from berths.services import sets as services
 from berths.services import tieups
 from berths.setforms import CloseForm, PlaceForm
 from berths.views.stay import pictures_of, working_of
+from marina.base import clock, house
+from marina.base.templatetags.dock import age, day
 
 
 @require_safe
@@ -38,6 +44,7 @@ def _page(request, found, *, refusal=(), status=200, typed=None):
         "may_change": open_now and request.user.is_harbourmaster,
         "may_fill": open_now and staff,
         "accept_url": open_now and staff and reverse("berths:set-accept", args=[found.pk]),
+        "sheet_url": reverse("berths:set-sheet", args=[found.pk]),
         "refusal": refusal,
         "typed": typed or {},
         **page,
@@ -51,6 +58,43 @@ def _page(request, found, *, refusal=(), status=200, typed=None):
             first = own.offers[0].line.tag if own.offers and own.line is None else ""
             own.typed = (typed or {}).get(f"line-{own.position.pk}", "" if typed else first)
     return render(request, "berths/set.html", context, status=status)
+
+
+@require_safe
+def sheet(request, pk):
+    """The set on A4, or Letter for who reads in feet; made when it is asked for."""
+    found = _set(request, pk)
+    reader, rules = reader_of(request.user), house.rules()
+    page = set_page(request.user, found, reader)
+    working = working_of(page, reader)
+    today = clock.today()
+    where = "permanent_floating" if found.berth.kind == "floating" else "permanent_fixed"
+    told = {
+        "stands": working.get("stands", []),
+        "holds_to": working.get("holds_to", ""),
+        "call": ", ".join(
+            filter(None, (rules["channel"] and f"channel {rules['channel']}", rules["telephone"]))
+        ),
+        "printed": reader.time(clock.now(), today=today),
+        "worked_out": reader.time(page["tie_up"].made_at, today=today) if page["verdict"] else "",
+        "invented": rules["demo_clock"] is not None,
+    }
+    try:
+        data = setsheet.sheet(
+            page,
+            setsheet.rows(page, reader, eye=rules["H1"][where], age=age, day=day),
+            line_set=found,
+            reader=reader,
+            paper=LETTER if reader.units == "ft" else A4,
+            address=request.build_absolute_uri(reverse("berths:set", args=[pk])),
+            told=told,
+        )
+    except press.NoPrinter as trouble:
+        messages.error(request, str(trouble))
+        return redirect("berths:set", pk)
+    response = HttpResponse(data, content_type="application/pdf")
+    response["Content-Disposition"] = f'inline; filename="set-{slugify(found.berth.code)}.pdf"'
+    return response
 
 
 # --- deeds: the table of doors says who ---

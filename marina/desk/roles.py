@@ -74,6 +74,7 @@ TABLE = {
     "berths:set-place-new": OFFICE,
     "berths:set-place": OFFICE,
     "berths:set-close": OFFICE,
+    "berths:set-sheet": SIGNED_IN,
     "berths:working": SIGNED_IN,
     "berths:working-line": SIGNED_IN,
     "berths:card": SIGNED_IN,

@@ -1,17 +1,19 @@
 """Permanent sets: made from a tie-up in one press, filled from the register, worked out from LAT to HAT, closed."""
 
 from decimal import Decimal
+from io import BytesIO
 
 import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
+from pypdf import PdfReader
 
 from berths import survey
 from berths.models import LineSet, LineUse, SetPosition, TieUp
 from berths.selectors.standing import standings_of_sets
 from berths.services import lending, sets, tieups
 from tests.cast import NOON, days, fix_clock, make_berth, make_line, make_stay, make_user, make_vessel
-from vessels.models import Inspection
+from vessels.models import GearZone, Inspection
 
 pytestmark = pytest.mark.django_db
 
@@ -19,8 +21,10 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def stay(cast):
     fix_clock(NOON)
+    vessel = make_vessel(owner=cast.holder.owner)
+    GearZone.objects.create(vessel=vessel, code="screw", kind="propeller", x1=2, x2=3, y1=-0.3, y2=0.3)
     return make_stay(
-        vessel=make_vessel(owner=cast.holder.owner),
+        vessel=vessel,
         berth=make_berth(kind="slip"),
         purpose="permanent",
         state="fast",
@@ -309,3 +313,31 @@ def test_the_page_of_a_filled_set(client, made, cast, django_assert_max_num_quer
     assert "<svg" in html
     for use in LineUse.objects.all():
         assert use.line.tag in html
+
+
+def test_the_sheet_tells_each_line_and_nobody_beside_her(client, made, stay, cast):
+    filled(made, cast.hand, strength=60_000)
+    tieups.work_out_set(made)
+    other = make_berth(kind="slip", code="ZZ9", pier=stay.berth.pier)
+    make_stay(vessel=make_vessel(name="Percival's Own"), berth=other, state="fast", depart=None)
+    client.force_login(cast.holder)
+    answer = client.get(reverse("berths:set-sheet", args=[made.pk]))
+    assert answer["Content-Type"] == "application/pdf"
+    text = " ".join(" ".join(p.extract_text() for p in PdfReader(BytesIO(answer.content)).pages).split())
+    for use in LineUse.objects.filter(position__line_set=made).select_related("line", "position"):
+        assert use.line.tag in text
+        assert f"{use.position.length:.2f} m" in text
+    assert "Valid for levels between 0.20 m and 3.10 m" in text
+    assert "Gives first: in gusts above" in text
+    assert "16 mm" in text and "one band" in text
+    assert "NOTHING FOUND" in text and "before you change a line" in text
+    assert "ZZ9" not in text and "Percival" not in text
+    client.force_login(cast.stranger)
+    assert client.get(reverse("berths:set-sheet", args=[made.pk])).status_code == 404
+
+
+def test_an_empty_set_has_a_sheet_that_says_what_is_not_known(client, made, cast):
+    client.force_login(cast.harbourmaster)
+    answer = client.get(reverse("berths:set-sheet", args=[made.pk]))
+    text = " ".join(PdfReader(BytesIO(answer.content)).pages[0].extract_text().split())
+    assert "not known" in text and "Valid for which levels" in text
