@@ -105,7 +105,10 @@ def _height(text, metres):
         raise ValueError(f"{text[:20]!r} is no height; write a number such as 0.41")
     height = float(text.replace("−", "-").replace(",", ".")) * metres
     if abs(height) > HIGHEST:
-        raise ValueError(f"{text} is no height of water in a harbour; look at the decimal point and the unit")
+        raise ValueError(
+            f"{text} is no height of water in a harbour; look at the decimal point and the unit, or count from a "
+            "nearer zero, such as that of the gauge"
+        )
     return round(height, 4)
 
 

@@ -273,7 +273,11 @@ class ForATime(WaterForm):
     starts = LocalTimeField(label="From")
     ends = LocalTimeField(label="Until")
     source = forms.CharField(max_length=Forecast._meta.get_field("source").max_length, label="Why")
-    everywhere = forms.BooleanField(required=False, label="It counts for every water of the harbour")
+    everywhere = forms.ChoiceField(
+        required=False,
+        choices=[("", "this water"), ("on", "every water of the harbour")],
+        label="It counts for",
+    )
 
     def clean_wind_from_deg(self):
         try:

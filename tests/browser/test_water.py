@@ -10,7 +10,7 @@ from tests.browser.harbour import PASSWORD, make_harbour
 def pages_of(basin, berth):
     own = [
         f"/water/{basin.pk}/{page}"
-        for page in ("", "station/", "limits/", "table/", "allowance/", "weather/")
+        for page in ("", "station/", "limits/", "table/", "constants/", "gate/", "allowance/", "weather/")
     ]
     own += [f"/water/{basin.pk}/notices/new/", f"/water/{basin.pk}/reading/"]
     own += [f"/water/{basin.pk}/station/?q=seattle&lat=47.6&lon=-122.3"]
@@ -55,6 +55,28 @@ def test_a_station_is_taken_and_the_gauge_read_without_a_script(cast, visit):
     page.get_by_role("button", name="Keep this reading").click()
     assert "prediction" in page.locator("main").inner_text()
     assert Reading.objects.filter(water=basin, by=cast.harbourmaster).count() == 1
+
+
+def test_offsets_are_shown_and_a_forecast_is_kept_without_a_script(cast, visit):
+    make_harbour(cast)
+    window = visit(size=PHONE, java_script_enabled=False)
+    window.sign_in(cast.harbourmaster, PASSWORD)
+    page, basin = window.page, Water.objects.get(name="Inner basin")
+    page.goto(f"/water/{basin.pk}/station/?station=noaa/9447130")
+    page.get_by_label("Later than at the station, minutes").fill("25")
+    page.get_by_role("button", name="Show what that does").click()
+    assert "nothing is kept yet" in page.locator("#turns caption").inner_text()
+    assert page.get_by_label("Later than at the station, minutes").input_value() == "25"
+    assert Water.objects.get(pk=basin.pk).kind == "limits"
+    page.goto(f"/water/{basin.pk}/weather/")
+    page.get_by_label("Gusts, knots").fill("30")
+    page.get_by_label("Wind from").fill("uphill")
+    page.get_by_label("Why").fill("Coast radio")
+    page.get_by_role("button", name="Keep this").click()
+    assert "“uphill” is no direction" in page.locator("main").inner_text()
+    page.get_by_label("Wind from").fill("SW")
+    page.get_by_role("button", name="Keep this").click()
+    assert "gusts of 30 kn from south-west (225). Coast radio." in page.locator("main").inner_text()
 
 
 def test_the_level_page_prints_with_curve_and_table(cast, visit):
