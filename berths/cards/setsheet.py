@@ -94,7 +94,9 @@ def _row(own, reader, eye, age, day, floating):
 def _path(own, told):
     if told:
         stops = f": {told.words.stops}" if told.words.stops else ""
-        return f"{told.words.source}, {told.words.runs_comma} to {told.words.to}{stops}"
+        shown = told.row.order
+        other = "" if shown == own.position.number else f" ({shown} in the picture)"
+        return f"{told.words.source}, {told.words.runs_comma} to {told.words.to}{stops}{other}"
     return f"{own.position.role or 'line'}: from the {own.boat_end} to {own.shore_end}"
 
 

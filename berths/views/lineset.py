@@ -71,7 +71,7 @@ def sheet(request, pk):
     where = "permanent_floating" if found.berth.kind == "floating" else "permanent_fixed"
     told = {
         "stands": working.get("stands", []),
-        "holds_to": working.get("holds_to", ""),
+        "holds_to": working["holds_to"] if page["verdict"] and page["verdict"].summary.holds_to else "",
         "call": ", ".join(
             filter(None, (rules["channel"] and f"channel {rules['channel']}", rules["telephone"]))
         ),

@@ -341,3 +341,13 @@ def test_an_empty_set_has_a_sheet_that_says_what_is_not_known(client, made, cast
     answer = client.get(reverse("berths:set-sheet", args=[made.pk]))
     text = " ".join(PdfReader(BytesIO(answer.content)).pages[0].extract_text().split())
     assert "not known" in text and "Valid for which levels" in text
+
+
+def test_with_an_empty_place_the_picture_and_the_places_are_told_apart(client, made, cast):
+    filled(made, cast.hand)
+    fix_clock(NOON + days(1))
+    lending.take_back(use=LineUse.objects.get(position=made.positions.first()), by=cast.hand)
+    tieups.work_out_set(made, stands=False)
+    client.force_login(cast.holder)
+    html = client.get(reverse("berths:set", args=[made.pk])).content.decode()
+    assert "in the picture." in html and "Which line is here is not recorded." in html
