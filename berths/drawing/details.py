@@ -166,14 +166,26 @@ DETAILS = {
         "A tail on a cleat: round turn before crossing",
         (f"Tail: {TAIL}",),
     ),
-    "eye ashore": (_eye, "The eye ashore, on a cleat, seen from the dock side", (f"Eye ashore: {EYE}",)),
-    "tail aboard": (_turn, "The tail aboard: round turn before crossing", (f"Tail aboard: {TAIL}",)),
+    "eye ashore": (
+        _eye,
+        "The eye ashore, on a cleat, seen from the dock side",
+        ("Eye ashore: in through the base, out, back over both horns.",),
+    ),
+    "tail aboard": (
+        _turn,
+        "The tail aboard: round turn before crossing",
+        ("Tail aboard: far horn (1), a full turn (2), then across (3).",),
+    ),
     "tail ashore": (
         _turn,
         "The tail ashore, on a cleat: round turn before crossing",
-        (f"Tail ashore: {TAIL}",),
+        ("Tail ashore: far horn (1), a full turn (2), then across (3).",),
     ),
-    "eye aboard": (_eye, "The eye aboard, on her cleat", (f"Eye aboard: {EYE.replace('her', 'the dock')}",)),
+    "eye aboard": (
+        _eye,
+        "The eye aboard, on her cleat",
+        ("Eye aboard: in through the base, out, back over both horns.",),
+    ),
     "hitch": (
         _hitch,
         "Clove hitch and half hitch",
