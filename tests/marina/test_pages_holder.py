@@ -136,7 +136,7 @@ def test_flags_and_reasons_that_tell_of_others_are_said_without_them(client, cas
     assert "Other" not in html
     assert "The harbour office has something to settle at this berth." in html
     assert "Out of date: something it rests on has changed." in html
-    assert "1 stop, 1 fix, 1 not known" in html
+    assert "1 stop, 1 fix, 2 not known, 1 note" in html  # with a line never inspected, and one seen elsewhere
     client.force_login(cast.hand)
     assert client.get(url).content.decode().count("into the boat at Other3") == 2
 
