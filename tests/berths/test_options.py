@@ -156,7 +156,11 @@ def test_guide_piles_are_told_and_at_nothing_left_nobody_is_put_there():
 def test_fastenings_nobody_vouches_for_are_counted():
     berth = make_berth(kind="floating")
     links = list(BerthFastening.objects.filter(berth=berth).select_related("fastening"))
-    for link, change in zip(links, ({"strength": None}, {"strength": None}, {"in_use": False, "note": "bolt sheared"}), strict=False):
+    for link, change in zip(
+        links,
+        ({"strength": None}, {"strength": None}, {"in_use": False, "note": "bolt sheared"}),
+        strict=False,
+    ):
         for field, value in change.items():
             setattr(link.fastening, field, value)
         link.fastening.save()
