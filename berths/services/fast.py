@@ -1,5 +1,7 @@
 """She is made fast: keep what was done, look at what it comes to, and say so at once."""
 
+from uuid import uuid5
+
 from django.core.exceptions import ValidationError
 
 from berths.models import MadeFast, Picture, Stay
@@ -7,6 +9,8 @@ from berths.selectors.standing import standings
 from berths.services.looks import retime
 from berths.services.stays import make_fast
 from berths.services.tieups import newest, renewing, work_out
+from berths.services.water import read_gauge
+from berths.watercurve import TIDAL
 from marina.base import clock, house
 from marina.base.writing import in_one_go
 from vessels.services.layout import lay_out_again
@@ -71,6 +75,8 @@ def record(*, stay, by, at, lines, client_id, reason="", differed="", loa=None, 
             )  # fmt: skip
             if picture is not None:
                 _pictured(deed, picture)
+            if deed.level is not None and stay.berth.water_id and stay.berth.water.kind in TIDAL:
+                _gauge(deed)
             if loa is not None:
                 _measured(stay.vessel, loa, by)
     stay.refresh_from_db()
@@ -86,6 +92,18 @@ def _check_rule(stay, by, reason):
         raise ValidationError(NOT_ALLOWED)
     if not reason.strip():
         raise ValidationError({"reason": ASK_WHY})
+
+
+def _gauge(deed):
+    """What the hand read on the gauge is a reading like any other: held against the prediction, changing none."""
+    read_gauge(
+        water=deed.stay.berth.water,
+        level=deed.level,
+        at=deed.at,
+        by=deed.by,
+        note=f"Read when {deed.stay.vessel.name} was made fast.",
+        client_id=uuid5(deed.client_id, "gauge"),
+    )
 
 
 def _pictured(deed, picture):

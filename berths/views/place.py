@@ -43,7 +43,8 @@ def move(request, pk):
     """The same list for a boat that has a berth already."""
     stay = get_object_or_404(visible.stays(request.user).select_related("berth", "vessel"), pk=pk)
     reader, told = reader_of(request.user), request.POST or request.GET
-    side = told.get("side") if told.get("side") in dict(SIDES) else ""
+    wish = told.get("side", stay.side_told)  # fenders and lines hang ready for the side she was told
+    side = wish if wish in dict(SIDES) else ""
     boat, refusal, found = stay.vessel, [], None
     if None in (boat.loa, boat.beam, boat.draft):
         refusal = ["Her length, beam and draft must be known before berths can be listed. Measure her first."]

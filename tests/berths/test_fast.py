@@ -5,9 +5,10 @@ from uuid import uuid4
 
 import pytest
 
-from berths.models import MadeFast, MadeFastLine, Stay
+from berths.models import MadeFast, MadeFastLine, Reading, Stay
 from berths.services import fast, tieups
 from marina.base import house
+from tests.berths.waters import sea
 from tests.cast import NOON, hours, make_berth, make_line, make_stay, make_vessel
 
 pytestmark = pytest.mark.django_db
@@ -227,3 +228,39 @@ def test_a_holder_has_no_such_page_and_a_stay_that_is_over_neither(client, cast,
     client.force_login(cast.hand)
     assert client.get(page(over)).status_code == 404
     assert Stay.objects.get(pk=over.pk).state == "left"
+
+
+# --- the gauge ---
+
+
+def tidal():
+    water = sea()
+    water.save()
+    return water
+
+
+def test_what_the_gauge_showed_is_a_reading_of_a_tidal_water_and_changes_nothing(on_the_dock, cast):
+    stay = make_stay(berth=make_berth(kind="floating", water=tidal()))
+    tieups.work_out(stay, stands=False)
+    answer = on_the_dock.post(page(stay), told(stay, level="1.38"), follow=True)
+    (reading,) = Reading.objects.all()
+    assert (reading.level, reading.at, reading.by) == (Decimal("1.38"), NOON, cast.hand)
+    assert "The gauge read" in text(answer) and "prediction" in text(answer)
+    assert "Nothing was changed by that" in text(answer)
+    stay.refresh_from_db()
+    assert stay.surge_down is None and not tieups.newest(stay).stale
+
+
+def test_a_deed_sent_twice_is_one_reading(on_the_dock):
+    stay = make_stay(berth=make_berth(kind="floating", water=tidal()))
+    sent = told(stay, level="1.38")
+    on_the_dock.post(page(stay), sent)
+    on_the_dock.post(page(stay), sent)
+    assert Reading.objects.count() == 1
+
+
+def test_nobody_read_the_gauge_or_no_tide_is_there(on_the_dock, due):
+    on_the_dock.post(page(due), told(due, level="1.38"))  # a regulated water: its level is not the moon's
+    stay = make_stay(berth=make_berth(kind="floating", water=tidal()))
+    on_the_dock.post(page(stay), told(stay))
+    assert not Reading.objects.exists()

@@ -444,6 +444,14 @@ def test_a_booked_stay_moves_as_a_whole(office):
     assert not newest.stale and newest.scenario["boat"]["heading_deg"] == 180
 
 
+def test_a_boat_that_is_moved_keeps_the_side_she_was_told_unless_another_is_wished(office):
+    stay, berth = make_stay(berth=dock(), side_to="starboard", side_told="starboard"), dock()
+    assert '<option value="starboard" selected>' in text(office.get(f"/stays/{stay.pk}/move/"))
+    assert '<option value="" selected>' in text(office.get(f"/stays/{stay.pk}/move/?side="))
+    office.post(f"/stays/{stay.pk}/move/", {"berth": berth.code})
+    assert Stay.objects.get().side_to == "starboard"
+
+
 def test_a_boat_made_fast_leaves_the_old_berth_now(office):
     stay = make_stay(berth=dock(), arrive=NOON - hours(20), state="fast")
     berth = dock()
