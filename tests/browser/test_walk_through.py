@@ -165,15 +165,34 @@ def grandmother_figs_line_is_changed(visit):
     hand.page.goto("/lines/")
     hand.check()
     hand.page.get_by_label("Tag, as read on the line").fill("086")
-    told = press(hand, "Find it")
-    assert "WH-086" in told
-    told = go(hand, re.compile("WH-086"))
+    told = press(hand, "Find it")  # only one line has it: straight to its page
     assert told.startswith("RETIRED") and "By the records it holds a boat now" in told
-    assert "Grandmother Fig" in told
+    assert "C2, Grandmother Fig" in told
     hand.page.goto("/lines/WH-112/")
     hand.check()
     told = words(hand)
-    assert "TWO PLACES" in told and "C2" in told and "rope store" in told
+    assert "TWO PLACES Recorded at C2, but seen at rope store" in told
+
+    hand.page.goto("/")
+    told = go(hand, re.compile("C2 Grandmother Fig"))
+    assert "WH-086 is RETIRED" in told
+    go(hand, "Tell how she is tied now")
+    for line in hand.page.locator("fieldset.line").filter(has=hand.page.get_by_role("radio")).all():
+        old = "WH-086" in line.locator("legend").inner_text()
+        line.get_by_role("radio", name="Otherwise" if old else "As asked").check()
+        if old:
+            line.locator("summary").click()
+            line.get_by_label("Its tag").fill("WH-112")
+            line.get_by_label("Length as it is").fill("10.65")  # to the face of the pile, as the old one was
+    hand.page.get_by_label("Why she was made fast all the same").fill("the bad line is off, 112 is on")
+    told = press(hand, re.compile("She is made fast"))
+    assert "Grandmother Fig is recorded as made fast" in told and "WH-112" in told
+    assert "RETIRED" not in told and "STOP" not in told
+    hand.page.goto("/lines/WH-112/")
+    assert "TWO PLACES" not in words(hand)
+    hand.page.goto("/lines/WH-086/")
+    hand.check()
+    assert "By the records it holds a boat now" not in words(hand)
 
 
 # --- 5: a line that somebody swapped ---
