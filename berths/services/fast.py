@@ -4,7 +4,7 @@ from uuid import uuid5
 
 from django.core.exceptions import ValidationError
 
-from berths.models import LineUse, MadeFast, Picture, Sighting, Stay
+from berths.models import MadeFast, Picture, Stay
 from berths.selectors.standing import standings
 from berths.services.looks import retime
 from berths.services.stays import make_fast
@@ -73,7 +73,6 @@ def record(*, stay, by, at, lines, client_id, reason="", differed="", loa=None, 
                 stay=stay, by=by, at=at, lines=lines, client_id=client_id, differed=differed,
                 planned=newest(stay), **found,
             )  # fmt: skip
-            _seen(deed)
             if picture is not None:
                 _pictured(deed, picture)
             if deed.level is not None and stay.berth.water_id and stay.berth.water.kind in TIDAL:
@@ -93,26 +92,6 @@ def _check_rule(stay, by, reason):
         raise ValidationError(NOT_ALLOWED)
     if not reason.strip():
         raise ValidationError({"reason": ASK_WHY})
-
-
-def _seen(deed):
-    """Who ties a line has seen it there: a newer word than any round's before, for the register too."""
-    tied = list(deed.lines.filter(line__isnull=False).select_related("line"))
-    hers = {
-        "position__line_set__vessel": deed.stay.vessel_id,
-        "position__line_set__berth": deed.stay.berth_id,
-    }
-    uses = LineUse.objects.filter(line__in=[row.line_id for row in tied], back=None, **hers)
-    positions = dict(uses.values_list("line", "position"))
-    where = {"berth": deed.stay.berth, "stay": deed.stay, "at": deed.at, "by": deed.by}
-
-    def write():
-        for row in tied:
-            Sighting.objects.create(
-                line=row.line, tag=row.line.tag, position_id=positions.get(row.line_id), **where
-            )
-
-    in_one_go(write, by=deed.by)
 
 
 def _gauge(deed):

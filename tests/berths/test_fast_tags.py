@@ -6,6 +6,7 @@ import pytest
 
 from berths.models import LineSet, LineUse, MadeFastLine, SetPosition, Sighting
 from berths.selectors.places import two_places
+from berths.selectors.standing import standings
 from berths.services import lending, tieups
 from berths.services.stays import make_fast
 from tests.berths.test_fast import page, text, told
@@ -72,6 +73,41 @@ class TestTheBookFollows:
         with pytest.raises(Exception, match="left"):
             fast_with(stay, make_line())
         assert not LineUse.objects.exists()
+
+
+@pytest.fixture
+def of_her_set():
+    """A boat with a set of one position, and the harbour's line that is booked to it; (stay, line, position)."""
+    stay = make_stay(state="fast", arrive=NOON - days(30))
+    made = LineSet.objects.create(berth=stay.berth, vessel=stay.vessel, starts=(NOON - days(30)).date())
+    position, line = SetPosition.objects.create(line_set=made, number=3), make_line()
+    lending.issue(line=line, position=position, by=None, at=NOON - days(20))
+    return stay, line, position
+
+
+class TestTheLaterWordCounts:
+    def test_a_line_that_was_seen_in_the_store_is_on_her_after_all(self, of_her_set, cast):
+        stay, line, position = of_her_set
+        Sighting.objects.create(line=line, tag=line.tag, place="rope store", at=NOON - days(4))
+        assert [two.line for two in two_places(cast.hand)] == [line]
+        fast_with(stay, line, by=cast.hand)
+        assert two_places(cast.hand) == []
+        assert Sighting.objects.first().position == position
+
+    def test_another_one_that_was_seen_in_its_place_is_gone(self, of_her_set, cast):
+        stay, line, position = of_her_set
+        old = make_line(state="retired")
+        Sighting.objects.create(line=old, tag=old.tag, berth=stay.berth, position=position, at=NOON - days(2))
+        codes = {mark.code for mark in standings([stay])[stay.pk].marks}
+        assert "line_condemned" in codes
+        fast_with(stay, line, by=cast.hand)
+        assert "line_condemned" not in {mark.code for mark in standings([stay])[stay.pk].marks}
+
+    def test_what_was_seen_later_than_she_was_made_fast_stands(self, of_her_set, cast):
+        stay, line, position = of_her_set
+        Sighting.objects.create(tag="", berth=stay.berth, position=position, at=NOON - hours(1))
+        fast_with(stay, line, by=cast.hand, at=NOON - hours(3))
+        assert "line_untagged" in {mark.code for mark in standings([stay])[stay.pk].marks}
 
 
 class TestWhatContradictsIsSeen:
