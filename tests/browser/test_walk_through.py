@@ -48,15 +48,15 @@ def signed_in(visit, name, **window):
 
 def go(person, link):
     """Press a link and look at the page it leads to; its words."""
-    person.page.get_by_role("link", name=link).first.click()
-    person.page.wait_for_load_state()
+    with person.page.expect_navigation():
+        person.page.get_by_role("link", name=link).first.click()
     person.check()
     return words(person)
 
 
 def press(person, button):
-    person.page.get_by_role("button", name=button).first.click()
-    person.page.wait_for_load_state()
+    with person.page.expect_navigation():
+        person.page.get_by_role("button", name=button).first.click()
     person.check()
     return words(person)
 
@@ -71,6 +71,11 @@ def needs(person):
     person.check()
     rows = person.page.locator("#next + ul > li").all_inner_texts()
     return {row.split()[0]: " ".join(row.split()) for row in rows}
+
+
+def back_to(person, boat):
+    """The page of a boat's stay, by its address."""
+    person.page.goto(f"/stays/{stay_of(boat).pk}/")
 
 
 def stay_of(boat):
@@ -105,11 +110,11 @@ def paper_comet_gets_another_berth(visit):
     told = go(office, "Depth and step at Q3 at any time")
     assert "05:40" in office.page.get_by_role("heading", level=1).inner_text()
     assert "0.41 m" in told and "1.60 m; could be 1.30 m" in told  # 1.609 m: depths are rounded down
-    office.page.go_back()
+    back_to(office, "Paper Comet")
     go(office, "Her card")
     assert "Q3" in printed_card(office)
 
-    office.page.go_back()
+    back_to(office, "Paper Comet")
     told = go(office, "Move her")
     assert "Under her keel" in told
     told = press(office, "Give her C3")
@@ -130,12 +135,11 @@ def paper_comet_gets_another_berth(visit):
 def a_hand_makes_her_fast(visit):
     hand = signed_in(visit, "hand1")
     the_time_is("20:40")
-    hand.page.goto("/")
+    hand.page.goto("/")  # the next job stands first, and leads to its card
     go(hand, re.compile("C3 Paper Comet"))
-    go(hand, "Her card")
     first = hand.page.get_by_role("region", name="First line")
     assert first.bounding_box()["y"] < 844 and "“" in first.inner_text()
-    hand.page.go_back()
+    back_to(hand, "Paper Comet")
     go(hand, "She is made fast")
     for line in hand.page.locator("fieldset.line", has=hand.page.get_by_text("as asked", exact=False)).all():
         if line.get_by_role("radio").count():
