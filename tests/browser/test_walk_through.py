@@ -146,7 +146,11 @@ def a_hand_makes_her_fast(visit):
             line.get_by_role("radio").first.check()
     hand.page.get_by_label("The gauge reads").fill("1.38")
     told = press(hand, re.compile("She is made fast"))
-    assert "Paper Comet is recorded as made fast" in told and "20:40" in told
+    assert "Paper Comet is recorded as made fast" in told, told[:900]
+    back_to(hand, "Paper Comet")
+    hand.check()
+    told = words(hand)
+    assert "20:40, hand1: made fast" in told
     assert "1.38 m" in told and "0.13 m below prediction" in told and "Nothing was changed by that" in told
     stay = stay_of("Paper Comet")
     assert (stay.state, stay.surge_down) == ("fast", None)
@@ -158,7 +162,16 @@ def a_hand_makes_her_fast(visit):
 def slow_biscuits_owner_reads_what_is_wrong(visit):
     owner = signed_in(visit, "ottoline")
     told = words(owner)
-    assert "Slow Biscuit" in told and "hangs on her lines" in told
+    assert re.search(r"Slow Biscuit .*STOP Below 1\.\d\d m from Fri 06:00 she hangs on her lines", told)
+    assert owner.page.locator("figure.drawing svg").first.is_visible()
+    boat = stay_of("Slow Biscuit").vessel_id
+    owner.page.locator(f'a[href^="/boats/{boat}/"]', has_text="I will come").click()
+    owner.page.get_by_label("When you will come").fill("Friday before 05:30, to put her lines right")
+    told = press(owner, "Tell the office")
+    assert "before 05:30" in told and "Not answered yet" in told
+
+    office = signed_in(visit, "harbourmaster")
+    assert "Owners have told B3 Slow Biscuit: will come" in words(office)
 
 
 # --- 4: a line that was retired and is still at work ---
