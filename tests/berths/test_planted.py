@@ -363,3 +363,81 @@ def test_ten_boats_were_measured_longer_than_declared_and_five_never(wendlow, cl
     assert found["raised"] == {"A4", "A6", "A9", "B4", "B5", "B8", "B9", "C2", "C5", "C6"}
     assert len(found["not known"]) == 5 and {"B7", "C1", "Q3"} <= found["not known"]
     assert not any(mark.code == "level_old" for standing in known.values() for mark in standing.marks)
+
+
+# --- the board of the evening, whole ---
+
+UNWORKED = {"Q7", "Q2", "Q2 outer"}  # a laid line, and a raft
+
+
+@pytest.fixture(scope="module")
+def board(wendlow, django_db_blocker):  # noqa: F811
+    """{place: Standing} with every tie-up worked out, at 17:45."""
+    with django_db_blocker.unblock():
+        rule = {"at": at("2027-10-14T17:45").isoformat()}
+        set_rule(key="demo_clock", value=rule, by=None)
+        tieups.work_out_all(list(wendlow.stays.values()))
+        known = standings(list(wendlow.stays.values()))
+    return {place: known[stay.pk] for place, stay in wendlow.stays.items()}
+
+
+def places_with(board, kind, code=None):
+    return {
+        place
+        for place, standing in board.items()
+        if any(mark.kind == kind and code in (None, mark.code) for mark in standing.marks)
+    }
+
+
+def test_four_boats_with_a_stop_and_one_with_a_fix_only(board):
+    assert places_with(board, "stop") == {"B3", "B8", "C2", "Q3"}
+    assert places_with(board, "fix") - places_with(board, "stop") == {"C6"}
+
+
+def test_each_stop_is_the_planted_one_and_is_told_once(board):
+    told = {
+        place: [mark.code for mark in standing.marks if mark.kind == "stop"]
+        for place, standing in board.items()
+    }
+    assert {place: codes_ for place, codes_ in told.items() if codes_} == {
+        "B3": ["hangs_her"],
+        "B8": ["too_long"],
+        "C2": ["line_condemned"],
+        "Q3": ["grounds_at_low"],
+    }
+    fixes = {mark.code for mark in board["C6"].marks if mark.kind == "fix"}
+    assert fixes == {"line_swapped", "line_untagged", "mixed_stretch"}
+
+
+def test_notes_of_the_records_stand_where_they_were_planted(board):
+    assert places_with(board, "note", "two_places") == {"C2"}
+    assert places_with(board, "note", "overdue") == {"B9"}  # WH-073, by 40 days
+    assert len(places_with(board, "note", "length_differs")) == 10
+    assert places_with(board, "note", "pile_top_low") == {"A8", "A9", "A11"}
+    assert not {mark.code for standing in board.values() for mark in standing.marks} & {
+        "raft_load", "wrong_side", "stay_over", "level_old", "stale", "surge_unknown",
+    }  # fmt: skip
+
+
+def test_not_known_is_what_was_named(board):
+    assert places_with(board, "not_known", "no_tie_up") == UNWORKED
+    assert places_with(board, "not_known", "fastening_out") == {"A4"}
+    assert places_with(board, "not_known", "overdue") == {"B1"}  # WH-031, never inspected
+    assert places_with(board, "not_known", "length_differs") == {"B7", "C1", "Q2", "Q2 outer", "Q3"}
+    assert places_with(board, "not_known", "line_weak") == {"C6"}  # the swapped line
+    named = {"no_tie_up", "fastening_out", "overdue", "length_differs", "line_weak"}
+    told = {m.code for standing in board.values() for m in standing.marks if m.kind == "not_known"}
+    assert told == named
+
+
+def test_the_rest_asks_for_nobody(board):
+    urgent = {place for place, standing in board.items() if standing.worst}
+    assert urgent == {"B3", "B8", "C2", "Q3", "C6", "A4"} | UNWORKED
+
+
+def test_the_fuel_stop_is_over_a_minute_past_its_time(wendlow, clock_at):  # noqa: F811
+    stay = wendlow.stays["C1"]
+    for local, over in (("18:30", False), ("18:31", True)):
+        clock_at(at(f"2027-10-14T{local}"))
+        marks = standings([stay])[stay.pk].marks
+        assert ("stay_over" in {mark.code for mark in marks if mark.kind == "fix"}) is over
