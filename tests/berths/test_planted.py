@@ -11,12 +11,13 @@ from math import hypot
 import pytest
 
 from berths import survey
-from berths.models import Berth, Stay
+from berths.models import Berth, Recheck, Stay
 from berths.selectors import water as waters
 from berths.selectors.standing import standings
 from berths.services import tieups
 from berths.tieup import candidates, defaults, rules, tie_up
 from berths.tieup.scenario import Water as ScenarioWater
+from marina.base import clock
 from marina.base.house import set_rule
 from tests.demo_harbour import at, wendlow  # noqa: F401 (a fixture)
 
@@ -441,3 +442,7 @@ def test_the_fuel_stop_is_over_a_minute_past_its_time(wendlow, clock_at):  # noq
         clock_at(at(f"2027-10-14T{local}"))
         marks = standings([stay])[stay.pk].marks
         assert ("stay_over" in {mark.code for mark in marks if mark.kind == "fix"}) is over
+
+
+def test_no_look_of_the_days_before_is_missed_on_the_evening(wendlow):  # noqa: F811
+    assert not Recheck.objects.filter(done_at=None, due__lt=clock.now()).exists()

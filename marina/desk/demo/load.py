@@ -32,4 +32,5 @@ def load(days=0):
         stays.load_sets(loading)
         stays.load_loans(loading)
         stays.load_rounds(loading)
+        stays.looked_before(loading)
     return loading

@@ -9,6 +9,7 @@ from berths.models import (
     Look,
     MadeFast,
     MadeFastLine,
+    Recheck,
     Round,
     SetPosition,
     Sighting,
@@ -16,7 +17,7 @@ from berths.models import (
 )
 from marina.base.house import set_rule
 from marina.base.models import HouseRule
-from marina.desk.demo.rows import data, deed, ensure, metres, millimetres
+from marina.desk.demo.rows import data, deed, demo_clock, ensure, metres, millimetres
 from vessels.models import DeckFitting
 
 
@@ -25,6 +26,15 @@ def load_house(loading):
     for key, value in data("stays")["house_rules"].items():
         if not HouseRule.objects.filter(key=key).exists():
             set_rule(key=key, value=value, by=loading.users["harbourmaster"], reason="the demonstration")
+
+
+def looked_before(loading):
+    """Looks that set themselves for a time before the demonstration's evening were done then, by a hand."""
+    moment, _ = demo_clock()
+    evening = loading.time(moment.isoformat())
+    for look in Recheck.objects.filter(done_at=None, due__lt=evening, stay__in=loading.stays.values()):
+        look.done_at, look.done_by, look.found = look.due, loading.users["hand1"], "as planned"
+        look.save()
 
 
 def load_stays(loading):
