@@ -11,6 +11,7 @@ from math import hypot
 import pytest
 
 from berths import survey
+from berths.curve import moment
 from berths.models import Berth, Recheck, Stay
 from berths.selectors import water as waters
 from berths.selectors.standing import standings
@@ -170,7 +171,7 @@ def test_paper_comets_water():
     assert len(touching) == 3  # Friday 05:40 and 18:02, Saturday 06:12
     spent = part.below(bed + draft + 0.30)[0]
     assert [
-        minutes_apart(waters.moment(t), f"2027-10-15T{w}") <= A_MINUTE
+        minutes_apart(moment(t), f"2027-10-15T{w}") <= A_MINUTE
         for t, w in zip(spent, ("03:15", "07:54"), strict=True)
     ] == [
         True,
