@@ -197,7 +197,9 @@ def test_set_on_the_page_of_the_stay(office, stay):
     answer = allow(office, stay, **GIVEN)
     page = words(answer)
     assert "Her tie-up is out of date until it is worked out again" in page
-    assert f"down 0.55 m, up 0.60 m (for this stay alone: {WHY}, harbourmaster)" in page
+    assert (
+        f"down 0.55 m, up 0.60 m (for this stay alone: {WHY}, harbour master)" in page
+    )  # as the UK reads it
     assert "That allowance was set for this stay alone. The water's own is down 0.30 m, up 0.60 m." in page
     assert "Out of date" in page
     office.post(f"/stays/{stay.pk}/work-out/")

@@ -25,8 +25,7 @@ def test_a_hand_reads_the_card_on_a_phone_and_prints_it(cast, visit):
     hand = visit()
     hand.sign_in(cast.hand, PASSWORD)
     page = hand.page
-    page.get_by_role("link", name="Paper Comet").first.click()
-    page.get_by_role("link", name="Her card").click()
+    page.get_by_role("link", name="Her card").first.click()  # beside her, among those who come today
     page.wait_for_url(f"**/stays/{stay.pk}/card/")
     hand.check()
     assert hand.small_targets() == []

@@ -18,11 +18,11 @@ def test_owner_reads_what_to_do_and_sees_only_hers(cast, visit):
 
     page = owner.page
     assert page.get_by_role("heading", level=1).inner_text() == "Slow Biscuit"
-    first = page.locator(".flag").first.inner_text()
+    first = page.locator(".answer").first.inner_text()
     assert "STOP" in first
     assert "As the basin falls to 1.60 m her stern lines hang her." in first
     assert "from Fri 06:00" in first
-    box = page.locator(".flag").first.bounding_box()
+    box = page.locator(".answer").first.bounding_box()
     assert box["y"] + 60 < 844, "what is wrong stands on the first screen"
     assert page.get_by_text("radio channel 80").is_visible()
     assert page.get_by_role("link", name="The day").count() == 0
