@@ -21,6 +21,7 @@ from berths.models import (
     MadeFastLine,
     Message,
     Notice,
+    OwnersWord,
     Picture,
     Pier,
     Reading,
@@ -237,6 +238,12 @@ class LookAdmin(KeptAsWritten):
     list_display = ("at", "berth", "mark", "words", "by")
     list_select_related = ("berth", "by")
     list_filter = ("mark",)
+
+
+@admin.register(OwnersWord)
+class OwnersWordAdmin(KeptAsWritten):
+    list_display = ("at", "vessel", "kind", "text", "answered_at")
+    list_select_related = ("vessel",)
 
 
 @admin.register(Picture)
