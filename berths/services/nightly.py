@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q, Subquery
 
-from berths.models import Stay
+from berths.models import LineSet, Stay, TieUp
 from berths.models.stay import StayState
 from berths.services import again, looks, stale, tieups
+from berths.tieup.verdict import ENGINE_VERSION
 
 
 @dataclass(frozen=True)
@@ -15,12 +16,14 @@ class Night:
 
     boats : stays that were gone through.
     renewed : (stay, why) of the tie-ups that were worked out again.
+    sets : permanent sets whose tie-up was worked out, for the first time or again.
     looks : looks that were set, moved or taken back.
     """
 
     boats: int
     renewed: list
     looks: int
+    sets: int = 0
 
 
 def run(by=None):
@@ -40,7 +43,20 @@ def run(by=None):
         live.select_related("vessel", "berth__water__outer").order_by("berth__walking_order", "raft_place")
     )
     renewed = [(stay, why) for stay in stays if (why := _renew(stay, by))]
-    return Night(len(stays), renewed, looks.retime(live))
+    return Night(len(stays), renewed, looks.retime(live), _renew_sets(by))
+
+
+def _renew_sets(by):
+    """Work out the sets in use that have no tie-up, one that is out of date, or one of an older engine."""
+    newest = TieUp.objects.filter(line_set=OuterRef(OuterRef("pk"))).order_by("-made_at", "-id")
+    kept = TieUp.objects.filter(
+        pk=Subquery(newest.values("pk")[:1]), stale=False, engine_version=ENGINE_VERSION
+    )
+    fresh = Exists(kept)
+    sets = list(LineSet.objects.filter(~fresh, ends=None).select_related("berth", "vessel"))
+    for line_set in sets:
+        tieups.work_out_set(line_set, by, stands=False)
+    return len(sets)
 
 
 def _renew(stay, by):

@@ -259,3 +259,19 @@ def test_the_command_says_what_it_did_and_what_needs_somebody(stay):
 
 def test_a_harbour_that_has_nothing_yet():
     assert "What needs somebody: nothing in the record" in printed()
+
+
+def test_a_permanent_set_is_worked_out_where_it_has_none_and_again_where_it_is_out_of_date():
+    kept, _ = a_set(make_berth(kind="floating"), make_vessel())
+    assert (nightly.run().sets, nightly.run().sets) == (1, 0)
+    assert TieUp.objects.filter(line_set=kept).count() == 1
+    TieUp.objects.filter(line_set=kept).update(stale=True, stale_why="a pile", stale_since=NOON)
+    assert nightly.run().sets == 1
+    kept.ends = NOON.date()
+    kept.save()
+    assert nightly.run().sets == 0
+
+
+def test_a_set_worked_out_by_an_older_engine_is_worked_out_again():
+    make_tie_up(line_set=a_set(make_berth(kind="floating"), make_vessel())[0], engine_version="1")
+    assert nightly.run().sets == 1
