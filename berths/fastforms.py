@@ -60,8 +60,8 @@ class Done(forms.Form):
 
     picture = forms.FileField(required=False)
 
-    def __init__(self, data=None, files=None, *, stay, side=None, units="m"):
-        initial = {"client_id": uuid4(), "at": clock.local(clock.now()), "side_to": side or stay.side_to}
+    def __init__(self, data=None, files=None, *, stay, units="m"):
+        initial = {"client_id": uuid4(), "at": clock.local(clock.now()), "side_to": stay.side_to}
         super().__init__(data, files, initial=initial)
         self.stay = stay
         self.fields["level"] = LengthField(

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from django.db.models import Prefetch
 
-from berths.models import Berth, Look, Recheck, Round, Stay
+from berths.models import Berth, Look, Recheck, Round
 from berths.selectors import visible
 from berths.selectors.standing import standings
 from marina.base import clock
@@ -112,8 +112,3 @@ def _there(user, berths):
 def _stop(berth, stays, look):
     marks = [mark for stay in stays for mark in stay.standing.marks if mark.urgent]
     return Stop(berth, stays, look, marks[:MOST_TOLD], [due for stay in stays for due in stay.due])
-
-
-def lying_at(berth):
-    """The stay that is made fast at a berth, nearest to the dock first."""
-    return Stay.objects.filter(berth=berth, state="fast").order_by("raft_place").first()
