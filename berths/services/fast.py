@@ -4,9 +4,10 @@ from uuid import uuid5
 
 from django.core.exceptions import ValidationError
 
-from berths.models import MadeFast, Picture, Stay
+from berths.models import MadeFast, Stay
 from berths.selectors.standing import standings
 from berths.services.looks import retime
+from berths.services.pictures import keep_picture
 from berths.services.stays import make_fast
 from berths.services.tieups import newest, renewing, work_out
 from berths.services.water import read_gauge
@@ -74,7 +75,7 @@ def record(*, stay, by, at, lines, client_id, reason="", differed="", loa=None, 
                 planned=newest(stay), **found,
             )  # fmt: skip
             if picture is not None:
-                _pictured(deed, picture)
+                keep_picture(stay=stay, by=by, jpeg=picture.read(), at=deed.at, made_fast=deed)
             if deed.level is not None and stay.berth.water_id and stay.berth.water.kind in TIDAL:
                 _gauge(deed)
             if loa is not None:
@@ -104,11 +105,6 @@ def _gauge(deed):
         note=f"Read when {deed.stay.vessel.name} was made fast.",
         client_id=uuid5(deed.client_id, "gauge"),
     )
-
-
-def _pictured(deed, picture):
-    fields = {"stay": deed.stay, "made_fast": deed, "at": deed.at, "by": deed.by, "jpeg": picture.read()}
-    return in_one_go(lambda: Picture.objects.create(**fields), by=deed.by)
 
 
 def _measured(vessel, loa, by):

@@ -11,8 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 from berths.models import Picture
 from berths.pictures import as_kept
 from berths.selectors import visible
-from marina.base import clock
-from marina.base.writing import in_one_go
+from berths.services.pictures import keep_picture
 
 
 class Sent(forms.Form):
@@ -28,7 +27,8 @@ def send(request, pk):
     try:
         if not form.is_valid():
             raise ValidationError([e for errors in form.errors.values() for e in errors])
-        keep(stay, request.user, form.cleaned_data["picture"], form.cleaned_data["words"])
+        given = form.cleaned_data
+        keep_picture(stay=stay, by=request.user, jpeg=as_kept(given["picture"]), words=given["words"])
         messages.success(request, "The picture is kept, without the place the camera noted.")
     except ValidationError as error:
         for sentence in error.messages:
@@ -43,10 +43,3 @@ def show(request, pk):
     response = HttpResponse(bytes(picture.jpeg), content_type="image/jpeg")
     response["Cache-Control"] = "private, max-age=86400, immutable"
     return response
-
-
-def keep(stay, by, upload, words="", **of):
-    """Keep one photograph of a stay."""
-    jpeg = as_kept(upload)
-    fields = {"stay": stay, "by": by, "at": clock.now(), "words": words, "jpeg": jpeg}
-    return in_one_go(lambda: Picture.objects.create(**fields | of), by=by)
